@@ -1,0 +1,76 @@
+// Package decay knows how a trapped pressure falls: temperature compensation
+// and decay models, fitted with their covariance. It knows nothing of limits
+// or verdicts.
+//
+//	dp/dt = K·( α·dT_f/dt − Q/V − s(t) )     B = α·K  [Pa/K]
+//
+// Conventions: t in s, p gauge in Pa, T in K; a falling pressure has a
+// negative slope; losses (drop, decay rate) are positive.
+package decay
+
+import "holdbench/analysis/uncertainty"
+
+// Characterised is what is known beforehand of bench, model and circuit. A
+// nil pointer means not known.
+type Characterised struct {
+	// ThermalCoefficient is B in Pa/K.
+	ThermalCoefficient *uncertainty.Estimate
+	// Lag between probe and liquid in s: positive, the liquid follows the
+	// probe; negative, the probe follows the liquid.
+	Lag *uncertainty.Estimate
+	// Stiffness in Pa/m³.
+	Stiffness *uncertainty.Estimate
+	// Settling of hoses and seals after locking.
+	Settling *Settling
+	// Source says where the figures come from, for pages.
+	Source string
+}
+
+// Settling is a pressure loss A·(1 − exp(−t/τ)) with t since locking.
+type Settling struct {
+	// Amplitude A in Pa, > 0 for a loss.
+	Amplitude uncertainty.Estimate
+	// TimeConstant τ in s.
+	TimeConstant uncertainty.Estimate
+}
+
+// Curves are what a figure shows of a hold. All slices have the same length,
+// that of the valid pressure readings in the window, in time order; pressures
+// in Pa, temperatures in K. Temperature curves are empty without a probe.
+type Curves struct {
+	Time        []float64
+	Measured    []float64
+	Compensated []float64
+	Fitted      []float64
+	// LiquidTemperature is the smooth estimate T_f at Time, and
+	// LiquidTemperatureU its standard uncertainty.
+	LiquidTemperature  []float64
+	LiquidTemperatureU []float64
+}
+
+// Diagnostics say how well the line describes the hold.
+type Diagnostics struct {
+	// Readings is the number of valid pressure readings in the window.
+	Readings int
+	// ValidShare is the share of the window covered by valid readings (0–1).
+	ValidShare float64
+	// Noise is the residual standard deviation, Pa.
+	Noise float64
+	// Autocorrelation is the residuals' lag-1 autocorrelation, corrected for
+	// bias; Inflation the factor on the noise part's standard uncertainty
+	// (≥ 1); EffectiveReadings the number of independent readings.
+	Autocorrelation, Inflation, EffectiveReadings float64
+	// CurvatureT is the quadratic term over its standard uncertainty, and
+	// CurvatureDOF its degrees of freedom; StillSettling is true when it is
+	// significantly that of a loss that slows.
+	CurvatureT, CurvatureDOF float64
+	StillSettling            bool
+	// BlockMeanRate is the decay rate from block means, Pa/s, and its
+	// standard uncertainty: shown beside the fit as a check, never decides.
+	BlockMeanRate, BlockMeanRateU float64
+	// TemperatureChange is T_f(t1) − T_f(t0), K, and its standard
+	// uncertainty.
+	TemperatureChange, TemperatureChangeU float64
+	// RawRate is the uncompensated loss rate, Pa/s.
+	RawRate float64
+}

@@ -1,0 +1,126 @@
+// Package analysis is the front door of judgement: a hold goes in, an
+// Assessment comes out. It knows nothing of serial ports, files, databases,
+// clocks or pages, starts no goroutines and gives the same answer for the
+// same numbers.
+package analysis
+
+import (
+	"holdbench/analysis/decay"
+	"holdbench/analysis/series"
+	"holdbench/analysis/uncertainty"
+	"holdbench/analysis/verdict"
+)
+
+// Hold is one circuit's hold as recorded, with all that is needed to judge
+// it. Times in s since the start of the recording, pressures gauge in Pa,
+// temperatures in K.
+type Hold struct {
+	// Circuit is "a" or "b".
+	Circuit string
+	// Start and End are t0 and t1 of the hold. End is where the hold ended,
+	// planned or not.
+	Start, End float64
+	// Completed is true when the hold ran its full length.
+	Completed bool
+	// Locked is the instant at which the circuit was locked, NaN if unknown.
+	Locked float64
+
+	// Trapped is the trapped side's pressure over the whole recording.
+	Trapped series.Column
+	// TrappedInterval is the nominal time between its readings, s.
+	TrappedInterval float64
+	// Feed is the feed side's pressure; an empty column when it is not
+	// measured.
+	Feed series.Column
+	// FeedDeclaredUnmeasured is true when the bench says that there is no
+	// feed transducer, so that the gate does not ask for one.
+	FeedDeclaredUnmeasured bool
+	// Temperature is the probe that stands for the liquid, over the whole
+	// recording; empty when there is none.
+	Temperature series.Column
+	// TemperatureInterval is the nominal time between its readings, s.
+	TemperatureInterval float64
+
+	// Trapped and temperature transducers as far as they enter the budget.
+	Transducer  Transducer
+	Thermometer Thermometer
+
+	// StartLow and StartHigh are the window for the start pressure, Pa; NaN
+	// when the procedure states none ("not checked").
+	StartLow, StartHigh float64
+	// FeedBelow is the threshold under which the feed side counts as vented,
+	// Pa; NaN when none is stated ("not checked").
+	FeedBelow float64
+	// TestPressure is the nominal pressure, Pa; NaN if unknown.
+	TestPressure float64
+
+	// Characterised holds what is known of this bench, model and circuit.
+	Characterised decay.Characterised
+	Limits        []verdict.Limit
+}
+
+// Transducer is a pressure transducer as it enters the budget; each figure is
+// a standard uncertainty (k = 1), 0 where not stated.
+type Transducer struct {
+	// Gain is the relative standard uncertainty of the gain (1).
+	Gain float64
+	// Offset is the standard uncertainty of the zero, Pa (matters for
+	// pressure_end and pressure_after only).
+	Offset float64
+	// Drift is the standard uncertainty of a steady drift, Pa/s.
+	Drift float64
+	// Resolution is the smallest step of the reading, Pa.
+	Resolution float64
+	// Calibration is the certificate's standard uncertainty, Pa.
+	Calibration float64
+	// Low and High are the ends of the range, Pa; NaN when not stated. A
+	// reading at an end is saturated.
+	Low, High float64
+}
+
+// Thermometer is a temperature channel as it enters the budget.
+type Thermometer struct {
+	// Resolution is the smallest step of the reading, K.
+	Resolution float64
+	// Drift is the standard uncertainty of a steady drift, K/s.
+	Drift float64
+	// Gain is the relative standard uncertainty of a temperature
+	// difference (1).
+	Gain float64
+	// Low and High are the ends of the range, K; NaN when not stated.
+	Low, High float64
+}
+
+// Quantity is an estimate, or the reason why there is none.
+type Quantity struct {
+	uncertainty.Estimate
+	// Absent is empty where there is an estimate.
+	Absent string
+	// Budget is the estimate's uncertainty line by line.
+	Budget uncertainty.Budget
+}
+
+// Assessment is what can be said of one hold.
+type Assessment struct {
+	Circuit string
+	Verdict verdict.Verdict
+	// Valid is false when the hold may not be judged at all; Completed as in
+	// the Hold.
+	Valid, Completed bool
+	// Reasons say in plain words why the verdict is what it is, gravest
+	// first; never empty when the verdict is not PASS.
+	Reasons []string
+	// Advice says what would settle an INCONCLUSIVE verdict.
+	Advice []string
+	// Start and End of the window that was judged, s.
+	Start, End float64
+	// Estimates by the names of verdict.Quantities; every name is there.
+	Estimates map[string]Quantity
+	// Decisions, one for each limit, in the order of the limits.
+	Decisions []verdict.Decision
+	// Curves for figures, over the hold: what was measured, what remains
+	// after temperature, what was fitted.
+	Curves decay.Curves
+	// Diagnostics of the fit.
+	Diagnostics decay.Diagnostics
+}

@@ -1,0 +1,164 @@
+// Package bench knows the bench file: what is wired to what, which channels
+// form the circuits of a position, the calibration of each channel and what
+// was characterised. From it come the instruments that the scanner reads.
+package bench
+
+import (
+	"time"
+
+	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
+)
+
+// Bench is a bench file as read; every number SI.
+type Bench struct {
+	// Path as given, Text the file's bytes as read, Hash "sha256:…" of them.
+	Path, Text, Hash string
+	Name, Location   string
+
+	Links       []Link
+	Instruments []Instrument
+	Channels    []Channel
+	Positions   []Position
+	Ambient     Ambient
+
+	// CharacterisationPath as the bench file names it, relative to the bench
+	// file; empty when it names none. CharacterisationText and Hash are the
+	// file's bytes as read.
+	CharacterisationPath, CharacterisationText, CharacterisationHash string
+	Characterisations                                                []Characterisation
+
+	// Simulated is the [simulated] table: what the simulated bench does when
+	// nobody has a real one. Nil when the file has none.
+	Simulated *Simulated
+}
+
+// Link is a byte stream to instruments.
+type Link struct {
+	Name string
+	// Port is a serial port's name, or "tcp://host:port".
+	Port     string
+	Baud     int
+	DataBits int
+	Parity   string // "none", "even", "odd"
+	StopBits int    // 1 or 2
+	// Timeout is the deadline of one exchange.
+	Timeout time.Duration
+}
+
+// Kinds of instruments: see kinds.go.
+const (
+	ModbusRTU  = "modbus-rtu"
+	TextStream = "text-stream"
+)
+
+// Instrument is one device on a link.
+type Instrument struct {
+	Name, Kind, Link string
+	// Interval is the time between two scans; for a stream, the time between
+	// lines that the instrument is expected to send.
+	Interval time.Duration
+	// Address is the Modbus slave address, 1–247.
+	Address int
+	// Separator parts the columns of a text line: "," ";" "tab" "space".
+	Separator string
+	Line      int // where it stands in the file
+}
+
+// Channel is one measured quantity.
+type Channel struct {
+	Name       string
+	Quantity   si.Quantity // Pressure or Temperature (or Voltage, Current: unconverted signals)
+	Instrument string
+
+	// Modbus: Register is the protocol address from 0; Function 3 or 4; Type
+	// "int16" or "float32"; WordOrder "high-first" or "low-first".
+	Register  int
+	Function  int
+	Type      string
+	WordOrder string
+	// Text: Column counts from 1.
+	Column int
+
+	// RawScale × the number sent is in RawUnit.
+	RawScale float64
+	RawUnit  string
+	// Scaling maps the signal to the quantity by a straight line through two
+	// points; nil when RawUnit is a unit of the quantity itself.
+	Scaling *Scaling
+	// Absolute is true for a transducer that reads absolute pressure; its
+	// values become gauge by the ambient pressure.
+	Absolute bool
+
+	// RangeLow and RangeHigh in SI (NaN when not stated).
+	RangeLow, RangeHigh float64
+	// Accuracy is the maker's limit of error ± in SI (0 when not stated);
+	// GainU (relative), DriftU (SI per s), Resolution (SI): see
+	// analysis.Transducer.
+	Accuracy, GainU, DriftU, Resolution float64
+
+	Calibration *Calibration
+	Line        int
+}
+
+// Scaling is a straight line through two points: signal in the SI unit of
+// RawUnit's quantity, value in the SI unit of the channel's quantity.
+type Scaling struct {
+	SignalLow, SignalHigh float64
+	ValueLow, ValueHigh   float64
+}
+
+// Calibration is a certificate's content, applied in the program.
+type Calibration struct {
+	Certificate string
+	Date, Due   time.Time // calendar days, UTC
+	// U is the certificate's standard uncertainty, SI.
+	U float64
+	// Points are pairs (reference, indicated), SI, in rising order of
+	// indicated; a reading is corrected by interpolation between them and by
+	// the end point's correction outside. Empty: used as indicated.
+	Points []CalibrationPoint
+}
+
+// CalibrationPoint is one comparison with a reference, SI.
+type CalibrationPoint struct{ Reference, Indicated float64 }
+
+// Position is a place on the bench for one unit.
+type Position struct {
+	Name     string
+	Circuits []Circuit
+}
+
+// Circuit names the channels that watch one circuit of the unit.
+type Circuit struct {
+	Name string // "a" or "b"
+	// Trapped, Feed, Temperature are channel names. Feed may be empty only
+	// with FeedUnmeasured.
+	Trapped, Feed, Temperature string
+	FeedUnmeasured             bool
+}
+
+// Ambient is the atmospheric pressure, Pa absolute: from a channel, typed, or
+// the default (101 325 Pa ± 3000 Pa, standard uncertainty) that says so.
+type Ambient struct {
+	Channel  string
+	Pressure uncertainty.Estimate
+	Source   string // "measured", "typed", "default"
+	// Temperature names the channel of the room's temperature; may be empty.
+	Temperature string
+}
+
+// Characterisation is one [[characterisation]] block.
+type Characterisation struct {
+	Bench, Model, Circuit, Fluid string
+	PressureLow, PressureHigh    float64 // Pa
+	Date, Expiry                 time.Time
+	Source                       string
+	ThermalCoefficient           *uncertainty.Estimate // Pa/K
+	Lag                          *uncertainty.Estimate // s
+	Stiffness                    *uncertainty.Estimate // Pa/m³
+	SettlingAmplitude            *uncertainty.Estimate // Pa
+	SettlingTimeConstant         *uncertainty.Estimate // s
+	Noise                        *uncertainty.Estimate // Pa
+	Line                         int
+}

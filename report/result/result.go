@@ -1,0 +1,171 @@
+// Package result knows the way from a recording to its result (the one call
+// that run, demo and re-assessment share), and result.json with its schema.
+package result
+
+import "time"
+
+// Format and Version stand at the top of every result.json.
+const (
+	Format  = "holdbench-result"
+	Version = 1
+)
+
+// Result is result.json. Numbers are SI whatever the display; a number that
+// is not known is null.
+type Result struct {
+	Format    string   `json:"format"`
+	Version   int      `json:"version"`
+	Verdict   string   `json:"verdict"`
+	Completed bool     `json:"completed"`
+	Reasons   []string `json:"reasons"`
+	Advice    []string `json:"advice"`
+
+	SerialNumber string `json:"serial_number"`
+	Model        string `json:"model"`
+	RunID        string `json:"run_id"`
+	Operator     string `json:"operator"`
+	Position     string `json:"position"`
+	Fluid        string `json:"fluid"`
+	// Started is the instant of the recording's time 0; Ended that of its
+	// last reading.
+	Started time.Time `json:"started"`
+	Ended   time.Time `json:"ended"`
+	Note    string    `json:"note,omitempty"`
+
+	Bench            Source `json:"bench"`
+	Procedure        Source `json:"procedure"`
+	Characterisation Source `json:"characterisation"`
+
+	Circuits    []Circuit    `json:"circuits"`
+	Instruments []Instrument `json:"instruments"`
+	Vented      Vented       `json:"vented"`
+
+	// Recording says what this was computed from.
+	Recording Recording `json:"recording"`
+	// Assessment is the only part that differs between two assessments of
+	// the same recording by the same program.
+	Assessment AssessmentInfo `json:"assessment"`
+}
+
+// Source names a file that the run used.
+type Source struct {
+	Name string `json:"name"`
+	Hash string `json:"hash"`
+}
+
+// Circuit is one circuit of the unit.
+type Circuit struct {
+	Name    string `json:"name"`
+	Verdict string `json:"verdict"`
+	Tests   []Test `json:"tests"`
+}
+
+// Test is one test of a circuit.
+type Test struct {
+	Kind        string              `json:"kind"` // "hold"
+	Window      [2]float64          `json:"window"`
+	Valid       bool                `json:"valid"`
+	Completed   bool                `json:"completed"`
+	Verdict     string              `json:"verdict"`
+	Reasons     []string            `json:"reasons"`
+	Advice      []string            `json:"advice"`
+	Estimates   map[string]Estimate `json:"estimates"`
+	Limits      []Limit             `json:"limits"`
+	Diagnostics Diagnostics         `json:"diagnostics"`
+}
+
+// Estimate is {value, unit, u, dof, low, high} with its budget, or
+// {value: null, reason}. Low and High are the 95 % interval; DOF null is
+// infinite; an open end is null.
+type Estimate struct {
+	Value  *float64     `json:"value"`
+	Unit   string       `json:"unit"`
+	U      *float64     `json:"u,omitempty"`
+	DOF    *float64     `json:"dof,omitempty"`
+	Low    *float64     `json:"low,omitempty"`
+	High   *float64     `json:"high,omitempty"`
+	Budget []BudgetLine `json:"budget,omitempty"`
+	Reason string       `json:"reason,omitempty"`
+}
+
+// BudgetLine is one line of an uncertainty budget; U in the estimate's unit,
+// DOF null when infinite.
+type BudgetLine struct {
+	Source string   `json:"source"`
+	U      float64  `json:"u"`
+	DOF    *float64 `json:"dof"`
+	Note   string   `json:"note"`
+}
+
+// Limit is one limit and what became of it. Value and DecidedBy in Unit.
+type Limit struct {
+	Quantity  string   `json:"quantity"`
+	Bound     string   `json:"bound"`
+	Value     float64  `json:"value"`
+	Unit      string   `json:"unit"`
+	Rule      string   `json:"rule"`
+	RiskPass  float64  `json:"risk_pass"`
+	RiskFail  float64  `json:"risk_fail"`
+	After     *float64 `json:"after,omitempty"`
+	UMax      *float64 `json:"u_max,omitempty"`
+	Source    string   `json:"source,omitempty"`
+	Written   string   `json:"written"`
+	DecidedBy *float64 `json:"decided_by"`
+	Verdict   string   `json:"verdict"`
+	Reason    string   `json:"reason,omitempty"`
+}
+
+// Diagnostics of a fit; see decay.Diagnostics. Null where not computed.
+type Diagnostics struct {
+	Readings          int      `json:"readings"`
+	ValidShare        *float64 `json:"valid_share"`
+	Noise             *float64 `json:"noise"`
+	Autocorrelation   *float64 `json:"autocorrelation"`
+	Inflation         *float64 `json:"inflation"`
+	EffectiveReadings *float64 `json:"effective_readings"`
+	CurvatureT        *float64 `json:"curvature_t"`
+	CurvatureDOF      *float64 `json:"curvature_dof"`
+	StillSettling     bool     `json:"still_settling"`
+	BlockMeanRate     *float64 `json:"block_mean_rate"`
+	BlockMeanRateU    *float64 `json:"block_mean_rate_u"`
+	TemperatureChange *float64 `json:"temperature_change"`
+	TemperatureU      *float64 `json:"temperature_change_u"`
+	RawRate           *float64 `json:"raw_rate"`
+}
+
+// Instrument is one channel as it was wired and calibrated on the day.
+type Instrument struct {
+	Channel     string `json:"channel"`
+	Instrument  string `json:"instrument"`
+	Circuit     string `json:"circuit,omitempty"`
+	Role        string `json:"role,omitempty"` // trapped, feed, temperature, ambient
+	Range       string `json:"range,omitempty"`
+	Certificate string `json:"certificate,omitempty"`
+	Calibrated  string `json:"calibrated,omitempty"` // YYYY-MM-DD
+	Due         string `json:"due,omitempty"`        // YYYY-MM-DD
+	// Overdue is true when the run began after Due.
+	Overdue bool `json:"overdue"`
+}
+
+// Vented says how the vent watch ended.
+type Vented struct {
+	// State is "vented" (measured and confirmed), "overridden" or "treat as
+	// pressurised".
+	State  string `json:"state"`
+	Reason string `json:"reason,omitempty"`
+}
+
+// Recording is what the result was computed from.
+type Recording struct {
+	State    string            `json:"state"`  // "closed", "open"
+	Hashes   map[string]string `json:"hashes"` // file name → "sha256:…"
+	Findings []string          `json:"findings"`
+	Program  string            `json:"program"` // that recorded
+}
+
+// AssessmentInfo says which assessment this is.
+type AssessmentInfo struct {
+	Number  int       `json:"number"`
+	At      time.Time `json:"at"`
+	Program string    `json:"program"`
+}
