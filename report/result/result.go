@@ -62,8 +62,9 @@ type Circuit struct {
 
 // Test is one test of a circuit.
 type Test struct {
-	Kind        string              `json:"kind"` // "hold"
-	Window      [2]float64          `json:"window"`
+	Kind string `json:"kind"` // "hold"
+	// Window is t0 and t1 in s; both null when no hold began.
+	Window      [2]*float64         `json:"window"`
 	Valid       bool                `json:"valid"`
 	Completed   bool                `json:"completed"`
 	Verdict     string              `json:"verdict"`
