@@ -1,0 +1,156 @@
+package record
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"holdbench/analysis/series"
+	"holdbench/daq"
+)
+
+// ErrNewer says that a recording was written by a newer program, in a version
+// of the format that this one does not know.
+var ErrNewer = errors.New("recorded by a newer program")
+
+// Recording is a recording as read. It may still be running: then it is what
+// was on disk when it was opened.
+type Recording struct {
+	Dir  string
+	Meta Meta
+	// State is StateClosed, or StateOpen: running or cut short.
+	State string
+	// Events in the order in which they began. An instant has Until == At; an
+	// interval without an end has Until == daq.Open.
+	Events []daq.Event
+	// Findings say in plain words what is wrong with the files: a torn end
+	// ("torn end: …"), damaged lines, a file that changed since the close.
+	// Empty when nothing is.
+	Findings []string
+	// Hashes are "sha256:…" of the files' bytes as read, by file name.
+	Hashes map[string]string
+
+	columns *columns
+	series  series.Series
+	end     float64
+}
+
+// Open reads a recording; it changes nothing. Damage to readings and events
+// is no error but a finding, and what can be read is. Errors: dir is not a
+// recording, ErrNewer, or the operating system's, wrapped.
+func Open(dir string) (*Recording, error) {
+	r := &Recording{Dir: dir, Hashes: map[string]string{}}
+	p, err := r.readPackage()
+	if err != nil {
+		return nil, fmt.Errorf("open recording %s: %w", dir, err)
+	}
+	if err := r.readReadings(p.Resources); err != nil {
+		return nil, fmt.Errorf("open recording %s: %w", dir, err)
+	}
+	if err := r.readEvents(p.Resources); err != nil {
+		return nil, fmt.Errorf("open recording %s: %w", dir, err)
+	}
+	return r, nil
+}
+
+// Series returns the readings: one column for each channel, in the order of
+// Meta.Channels, values SI. A column has a place for each scan of the
+// channel's instrument, NaN where that scan had no valid reading of it. Times
+// are Seconds since the start, strictly increasing; columns of one instrument
+// share them. The result shares memory with the recording: do not write to
+// it.
+func (r *Recording) Series() series.Series { return r.series }
+
+// End returns the time of the last scan, s; 0 when there is none.
+func (r *Recording) End() float64 { return r.end }
+
+func (r *Recording) readPackage() (dataPackage, error) {
+	var p dataPackage
+	text, err := os.ReadFile(filepath.Join(r.Dir, packageFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		return p, badPackage("file", "none", "a recording's folder, which has one")
+	}
+	if err != nil {
+		return p, err
+	}
+	r.Hashes[packageFile] = hashOf(text)
+	if err := json.Unmarshal(text, &p); err != nil {
+		return p, badPackage("file", err.Error(), "JSON as a recording has it")
+	}
+	if p.Holdbench == nil {
+		return p, badPackage("holdbench", "nothing", "the part that makes a data package a recording")
+	}
+	if p.Holdbench.Version > Version {
+		return p, fmt.Errorf("format version %d, this program reads up to %d: %w", p.Holdbench.Version, Version, ErrNewer)
+	}
+	return p, r.take(p.Holdbench)
+}
+
+// take checks and takes over the part of datapackage.json that is ours.
+func (r *Recording) take(f *metaFile) error {
+	if f.Version < 1 {
+		return badPackage("version", fmt.Sprint(f.Version), "1 or more")
+	}
+	if f.State != StateOpen && f.State != StateClosed {
+		return badPackage("state", fmt.Sprintf("%q", f.State), `"open" or "closed"`)
+	}
+	var err error
+	if r.Meta, err = f.meta(); err != nil {
+		return err
+	}
+	r.State = f.State
+	r.columns, err = newColumns(r.Meta.Channels)
+	return err
+}
+
+func hashOf(text []byte) string {
+	h := sha256.New()
+	h.Write(text)
+	return hashText(h)
+}
+
+// readEvents reads events.csv.
+func (r *Recording) readEvents(resources []resource) error {
+	found := &findings{file: eventsFile}
+	text, err := os.ReadFile(filepath.Join(r.Dir, eventsFile))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		found.add("missing: no events could be read")
+	case err != nil:
+		return err
+	default:
+		r.Hashes[eventsFile] = hashOf(text)
+		header := csvLine(eventColumns)
+		if !bytes.HasPrefix(text, header) {
+			found.add("line 1 is not the header that belongs there")
+			header = text[:lineLength(text)]
+		}
+		r.Events = readEvents(text[len(header):], 2, found)
+		r.checkSeal(found, resources)
+	}
+	r.Findings = append(r.Findings, found.all()...)
+	return nil
+}
+
+// checkSeal compares a file with what datapackage.json says of it.
+func (r *Recording) checkSeal(found *findings, resources []resource) {
+	if r.State != StateClosed {
+		return
+	}
+	is := r.Hashes[found.file]
+	for _, res := range resources {
+		if res.Path != found.file {
+			continue
+		}
+		if res.Hash != is {
+			found.add("changed since it was closed: sha256 %s, was %s", short(is), short(res.Hash))
+		}
+		return
+	}
+	found.add("datapackage.json does not say what its hash was")
+}
