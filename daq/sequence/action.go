@@ -1,0 +1,125 @@
+package sequence
+
+import (
+	"time"
+
+	"holdbench/daq"
+	"holdbench/daq/procedure"
+)
+
+// Input is what happened: a scan's readings, an answer, or nothing but time.
+type Input struct {
+	// At is the clock's time.
+	At time.Duration
+	// Readings are what a scan brought for the position; nil for an answer
+	// or a tick.
+	Readings []Reading
+	// Answer is the operator's; nil for a scan or a tick.
+	Answer *Answer
+	// Interlock is the cause when something outside the machine demands that
+	// the test be aborted, e.g. that the recording cannot be written.
+	Interlock string
+}
+
+// Answer is what the operator says.
+type Answer struct {
+	Kind AnswerKind
+	// Text is the reason or the note.
+	Text string
+}
+
+// AnswerKind is the kind of an answer, as written in events.csv.
+type AnswerKind string
+
+// What an operator can say.
+const (
+	GoOn           AnswerKind = "go on"
+	ConfirmVented  AnswerKind = "confirm vented"
+	OverrideVented AnswerKind = "override" // needs a reason
+	AbortTest      AnswerKind = "abort"
+	TakeNote       AnswerKind = "note"
+)
+
+// Action is what the machine wants done: one of Record, Show, Say, HoldEnded,
+// Close.
+type Action interface{ action() }
+
+// Record wants an event written, before anything is shown.
+type Record struct{ Event daq.Event }
+
+// Show wants a prompt shown to the operator.
+type Show struct{ Prompt Prompt }
+
+// Say wants a message shown that asks for nothing.
+type Say struct{ Text string }
+
+// HoldEnded says that a hold ran its full length: judge now.
+type HoldEnded struct{}
+
+// Close says that the run is over and the recording may be closed.
+type Close struct{ Outcome Outcome }
+
+func (Record) action()    {}
+func (Show) action()      {}
+func (Say) action()       {}
+func (HoldEnded) action() {}
+func (Close) action()     {}
+
+// Prompt is shown to the operator.
+type Prompt struct {
+	At    time.Duration
+	Phase procedure.Phase
+	Kind  PromptKind
+	// Wants is the answer that the prompt waits for; empty when the phase
+	// ends by itself and the prompt only tells.
+	Wants AnswerKind
+	Text  string
+}
+
+// PromptKind says why a prompt is shown.
+type PromptKind uint8
+
+// Why prompts are shown.
+const (
+	PhaseBegun   PromptKind = iota // a phase begins; once for each phase
+	AskedAgain                     // what is measured does not fit: Enter again goes on anyway
+	Reminder                       // the phase's time-out passed
+	ReadingsLost                   // an instrument gives no valid readings; the test goes on
+	VentShown                      // vented is measured: only the confirmation is missing
+	VentNotShown                   // vented is not, or no longer, measured, and why
+)
+
+// Status is how things stand after a step.
+type Status struct {
+	At      time.Duration
+	Phase   procedure.Phase
+	Elapsed time.Duration
+	// Timed is true when the phase ends by itself after Remaining.
+	Timed     bool
+	Remaining time.Duration
+	Circuits  []CircuitStatus
+	Vent      VentStatus
+	Aborted   bool
+}
+
+// CircuitStatus holds the newest readings of a circuit, SI; NaN where there is
+// no healthy and fresh one.
+type CircuitStatus struct {
+	Name                       string
+	Tested                     bool
+	Trapped, Feed, Temperature float64
+}
+
+// VentStatus says how far vented is shown.
+type VentStatus struct {
+	// State is Vented, Overridden or TreatAsPressurised.
+	State string
+	// Measured is true while every transducer that must show it shows the
+	// circuit vented; the operator's confirmation is still needed.
+	Measured bool
+	// Missing says, circuit by circuit, what is missing.
+	Missing []string
+	// Cautions names what no measurement watches: circuits without a
+	// transducer, and circuits that are not part of the test.
+	Cautions []string
+}

@@ -1,0 +1,232 @@
+package sequence
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"holdbench/analysis/si"
+	"holdbench/daq"
+	"holdbench/daq/bench"
+	"holdbench/daq/procedure"
+)
+
+// tick is how often time alone steps the machine, so that prompts and phases
+// go on when no scan comes.
+const tick = 500 * time.Millisecond
+
+// Panel is what the operator sees. Its methods are called one at a time, in
+// order, never under a lock of the loop: they may call Loop.Answer. They must
+// return soon, because scans wait for them.
+type Panel interface {
+	Prompt(Prompt)
+	Status(Status)
+	Message(text string)
+}
+
+// Scans is where scans and events come from; *daq.Scanner is one.
+type Scans interface {
+	Subscribe(each func(daq.Scan) error) (cancel func())
+	OnEvent(each func(daq.Event)) (cancel func())
+}
+
+// Config is all that a run needs.
+type Config struct {
+	Procedure *procedure.Procedure
+	Position  bench.Position
+	// Channels of the bench; Reading.Channel is an index into it.
+	Channels []daq.Channel
+	Scanner  Scans
+	Clock    daq.Clock
+	// Joined is true when the goroutine that calls Run has joined the clock
+	// already. Otherwise Run joins it, and leaves it when it returns.
+	Joined bool
+	// Log is where scans and events go before anything looks at them.
+	Log daq.Log
+	// Flush, if not nil, brings the log onto the disk before Run returns.
+	Flush func() error
+	Panel Panel
+	// OnHoldEnd, if not nil, judges a hold that ran its full length; the text
+	// it returns is shown. It is called once, outside locks, after the end of
+	// the hold was logged; scans wait for it.
+	OnHoldEnd func() string
+	// Display holds the units of prompts; the zero value is the default.
+	Display si.Display
+}
+
+// Loop runs one procedure once: write, step, act, show.
+type Loop struct {
+	c     Config
+	roles Roles
+	err   error // of the configuration
+
+	mu       sync.Mutex
+	machine  *Machine
+	queue    []Input
+	stepping bool
+	open     bool // between the beginning and the end of Run
+	logErr   error
+}
+
+// New returns a loop that is ready to run. What does not fit together in the
+// configuration is reported by Run.
+func New(c Config) *Loop {
+	l := &Loop{c: c}
+	l.roles, l.err = NewRoles(c.Position, c.Procedure.Circuits, c.Channels, c.Display)
+	l.machine = NewMachine(c.Procedure, l.roles)
+	return l
+}
+
+// Run runs the procedure c; see Loop.Run.
+func Run(ctx context.Context, c Config) (Outcome, error) { return New(c).Run(ctx) }
+
+// Run runs the procedure until the unit is vented or the operator overrides,
+// and returns how it ended. It keeps pace by the clock on the goroutine that
+// calls it. When the context ends first, the run is left as it is: the
+// outcome is TreatAsPressurised and the log says so.
+//
+// An error means that the configuration does not fit together, or that
+// something could not be written; in the latter case the test was aborted,
+// the vent watch was kept, and the outcome holds all the same.
+func (l *Loop) Run(ctx context.Context) (Outcome, error) {
+	if l.err != nil {
+		return l.machine.Outcome(), l.err
+	}
+	if !l.c.Joined {
+		defer l.c.Clock.Join()()
+	}
+	l.mu.Lock()
+	l.open = true
+	l.mu.Unlock()
+	l.feed(Input{At: l.c.Clock.Now()})
+	defer l.c.Scanner.Subscribe(l.scan)()
+	defer l.c.Scanner.OnEvent(l.event)()
+	for !l.over() {
+		if l.c.Clock.Sleep(ctx, l.c.Clock.Now()+tick) != nil {
+			break // the context ended: leave says so
+		}
+		l.feed(Input{At: l.c.Clock.Now()})
+	}
+	return l.leave()
+}
+
+// Answer takes what the operator says; from any goroutine, also from within
+// the panel's methods. It is handled right after the step that is under way.
+func (l *Loop) Answer(a Answer) { l.feed(Input{At: l.c.Clock.Now(), Answer: &a}) }
+
+// Abort aborts the test, never the recording nor the vent watch.
+func (l *Loop) Abort(reason string) { l.Answer(Answer{Kind: AbortTest, Text: reason}) }
+
+// scan writes a scan, then steps the machine with it. A failing log is not
+// the scanner's trouble: the vent watch still needs the scans.
+func (l *Loop) scan(s daq.Scan) error {
+	l.mu.Lock()
+	if l.open && !l.machine.Done() {
+		l.wrote(l.c.Log.Scan(s))
+		l.queue = append(l.queue, Input{At: s.At, Readings: l.roles.Pick(s)})
+	}
+	l.drain()
+	return nil
+}
+
+// event writes a gap or a fault that the scanner found.
+func (l *Loop) event(e daq.Event) {
+	l.mu.Lock()
+	if l.open && !l.machine.Done() {
+		l.wrote(l.c.Log.Event(e))
+	}
+	l.drain()
+}
+
+// feed steps the machine with an input that is no scan. Before and after Run
+// there is nobody to answer.
+func (l *Loop) feed(in Input) {
+	l.mu.Lock()
+	if l.open {
+		l.queue = append(l.queue, in)
+	}
+	l.drain()
+}
+
+// drain steps the machine through the queue, unless another call is at it
+// already and will. It is called with mu locked and returns with it free.
+func (l *Loop) drain() {
+	if l.stepping {
+		l.mu.Unlock()
+		return
+	}
+	l.stepping = true
+	for len(l.queue) > 0 {
+		in := l.queue[0]
+		l.queue = l.queue[1:]
+		if !l.open || l.machine.Done() {
+			continue
+		}
+		actions := l.machine.Step(in)
+		for _, a := range actions {
+			if r, ok := a.(Record); ok {
+				l.wrote(l.c.Log.Event(r.Event))
+			}
+		}
+		status := l.machine.Status()
+		l.mu.Unlock()
+		l.show(actions, status)
+		l.mu.Lock()
+	}
+	l.stepping = false
+	l.mu.Unlock()
+}
+
+// wrote looks at what the log says. The first failure aborts the test: what
+// is not recorded cannot be judged.
+func (l *Loop) wrote(err error) {
+	if err == nil || l.logErr != nil {
+		return
+	}
+	l.logErr = err
+	l.queue = append(l.queue, Input{At: l.c.Clock.Now(), Interlock: "the recording cannot be written: " + err.Error()})
+}
+
+// show carries out what is for people.
+func (l *Loop) show(actions []Action, status Status) {
+	for _, a := range actions {
+		switch a := a.(type) {
+		case Show:
+			l.c.Panel.Prompt(a.Prompt)
+		case Say:
+			l.c.Panel.Message(a.Text)
+		case HoldEnded:
+			if l.c.OnHoldEnd != nil {
+				l.c.Panel.Message(l.c.OnHoldEnd())
+			}
+		}
+	}
+	l.c.Panel.Status(status)
+}
+
+// over says whether the machine is done and all was shown.
+func (l *Loop) over() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.machine.Done() && !l.stepping
+}
+
+// leave ends the run, whether it is over or left as it is.
+func (l *Loop) leave() (Outcome, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.open = false
+	outcome := l.machine.Outcome()
+	if !l.machine.Done() {
+		at := l.c.Clock.Now()
+		outcome.Reason = fmt.Sprintf("left during %s, before vented was shown", l.machine.phase())
+		l.wrote(l.c.Log.Event(daq.Event{At: at, Until: at, Kind: daq.Note, Subject: TreatAsPressurised, Text: outcome.Reason}))
+	}
+	err := l.logErr
+	if l.c.Flush != nil {
+		err = errors.Join(err, l.c.Flush())
+	}
+	return outcome, err
+}
