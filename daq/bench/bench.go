@@ -83,6 +83,10 @@ type Channel struct {
 	// RawScale × the number sent is in RawUnit.
 	RawScale float64
 	RawUnit  string
+	// RawQuantity is the quantity of RawUnit, which alone may be several
+	// ("V" is one, "bar" a state and a change): Dimensionless for "1", and
+	// Quantity itself where Scaling is nil.
+	RawQuantity si.Quantity
 	// Scaling maps the signal to the quantity by a straight line through two
 	// points; nil when RawUnit is a unit of the quantity itself.
 	Scaling *Scaling

@@ -1,7 +1,16 @@
 package bench
 
+import (
+	"math"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/strict"
+)
+
 // Simulated is the [simulated] table of a bench file: the physics of the
-// simulated trapped volume. All SI; daq/simbench gives the defaults.
+// simulated trapped volume. All SI. A figure that the file does not state is
+// 0: no leak, no ramp, no settling, and for the others the default that
+// daq/simbench gives.
 type Simulated struct {
 	// ThermalCoefficient B of the trapped liquid, Pa/K.
 	ThermalCoefficient float64
@@ -14,4 +23,30 @@ type Simulated struct {
 	// TestPressure is what `pump` goes to when no figure is given, Pa.
 	TestPressure float64
 	Seed         uint64
+}
+
+// simulated reads [simulated]; nil when t is.
+func simulated(t *strict.Table) *Simulated {
+	if t == nil {
+		return nil
+	}
+	s := &Simulated{
+		ThermalCoefficient:   t.Optional("thermal_coefficient").Positive(si.ThermalCoefficient),
+		Leak:                 t.Optional("leak").Quantity(si.PressureRate),
+		TemperatureRate:      t.Optional("temperature_rate").Quantity(si.TemperatureRate),
+		SettlingAmplitude:    t.Optional("settling_amplitude").Quantity(si.PressureChange),
+		SettlingTimeConstant: t.Optional("settling_time_constant").Positive(si.Time),
+		TestPressure:         t.Optional("test_pressure").Positive(si.Pressure),
+		Seed:                 uint64(t.Optional("seed").Int(0, math.MaxInt)),
+	}
+	for _, x := range []*float64{&s.ThermalCoefficient, &s.Leak, &s.TemperatureRate,
+		&s.SettlingAmplitude, &s.SettlingTimeConstant, &s.TestPressure} {
+		if math.IsNaN(*x) {
+			*x = 0
+		}
+	}
+	if s.SettlingAmplitude != 0 && s.SettlingTimeConstant == 0 {
+		t.Required("settling_time_constant").Fault("nothing", `the time constant of the settling, e.g. "60 s"`)
+	}
+	return s
 }

@@ -1,0 +1,68 @@
+package bench
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"holdbench/analysis/si"
+)
+
+// Characterisation returns what is known of this bench with a model, circuit
+// and fluid at a gauge pressure in Pa, on the day of at (UTC); of several the
+// latest, and of the same date the one that stands first. It is nil where
+// none fits, and the text then says why in plain words, for the one that
+// comes nearest. Model and circuit are compared letter for letter, bench and
+// fluid regardless of case and blanks.
+func (b *Bench) Characterisation(model, circuit, fluid string, pressure float64, at time.Time) (*Characterisation, string) {
+	if len(b.Characterisations) == 0 {
+		return nil, "no characterisation of bench " + b.Name
+	}
+	var best *Characterisation
+	nearest, reason := -1, ""
+	for i := range b.Characterisations {
+		c := &b.Characterisations[i]
+		passed, why := c.fits(b.Name, model, circuit, fluid, pressure, at)
+		switch {
+		case why == "" && (best == nil || c.Date.After(best.Date)):
+			best = c
+		case why != "" && passed > nearest:
+			nearest, reason = passed, why
+		}
+	}
+	if best != nil {
+		return best, ""
+	}
+	return nil, reason
+}
+
+// fits goes through what must agree, the most telling first. It returns how
+// many things did and why the next did not; why is empty when all did.
+func (c *Characterisation) fits(bench, model, circuit, fluid string, pressure float64, at time.Time) (passed int, why string) {
+	day := func(t time.Time) string { return t.Format("2006-01-02") }
+	bar := si.DefaultDisplay.Pressure
+	for _, check := range []struct {
+		ok  bool
+		why string
+	}{
+		{alike(c.Bench, bench), "no characterisation of bench " + bench},
+		{c.Model == model, "no characterisation of model " + model + " on this bench"},
+		{c.Circuit == circuit, "no characterisation of circuit " + circuit + " of model " + model},
+		{alike(c.Fluid, fluid), fmt.Sprintf("the characterisation of model %s is for another fluid (%s)", model, c.Fluid)},
+		{c.PressureLow <= pressure && pressure <= c.PressureHigh, fmt.Sprintf(
+			"the characterisation of model %s is for %.4g to %.4g bar, not for %.4g bar",
+			model, bar.FromSI(c.PressureLow), bar.FromSI(c.PressureHigh), bar.FromSI(pressure))},
+		{!at.Before(c.Date), "the characterisation of model " + model + " was made later, on " + day(c.Date)},
+		{!past(c.Expiry, at), "the characterisation of model " + model + " expired on " + day(c.Expiry)},
+	} {
+		if !check.ok {
+			return passed, check.why
+		}
+		passed++
+	}
+	return passed, ""
+}
+
+func alike(a, b string) bool {
+	return strings.EqualFold(strings.Join(strings.Fields(a), " "), strings.Join(strings.Fields(b), " "))
+}

@@ -1,0 +1,42 @@
+package bench
+
+import "time"
+
+// Channel returns the channel of that name and its index in Channels.
+func (b *Bench) Channel(name string) (Channel, int, bool) {
+	for i, c := range b.Channels {
+		if c.Name == name {
+			return c, i, true
+		}
+	}
+	return Channel{}, -1, false
+}
+
+// Position returns the position of that name.
+func (b *Bench) Position(name string) (Position, bool) {
+	for _, p := range b.Positions {
+		if p.Name == name {
+			return p, true
+		}
+	}
+	return Position{}, false
+}
+
+// Overdue returns the channels whose calibration was due on a day before that
+// of at (UTC), in the order of the bench file. A channel without a
+// certificate has no due date and is not among them.
+func (b *Bench) Overdue(at time.Time) []Channel {
+	var out []Channel
+	for _, c := range b.Channels {
+		if c.Calibration != nil && past(c.Calibration.Due, at) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// past reports whether at lies after the calendar day, both UTC, so that the
+// same recording is judged alike in every time zone.
+func past(day, at time.Time) bool {
+	return !at.Before(day.AddDate(0, 0, 1))
+}

@@ -1,0 +1,101 @@
+package bench
+
+import (
+	"fmt"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/strict"
+)
+
+// figures reads what the transducer's maker says of it. known is false where
+// the channel's quantity is not.
+func figures(c *Channel, t *strict.Table, known bool) {
+	reference := t.Optional("reference")
+	limits, accuracy := t.Optional("range"), t.Optional("accuracy")
+	gain, drift, resolution := t.Optional("gain_uncertainty"), t.Optional("drift"), t.Optional("resolution")
+	if !known {
+		return
+	}
+	if c.Quantity == si.Pressure {
+		c.Absolute = t.Required("reference").OneOf("gauge", "absolute") == "absolute"
+	} else {
+		reference.Refuse("pressure only")
+	}
+	c.RangeLow, c.RangeHigh = limits.Range(c.Quantity)
+	possible(*c, limits)
+	c.Accuracy = accuracy.NotNegative(c.Quantity.Difference())
+	c.Resolution = resolution.NotNegative(c.Quantity.Difference())
+	c.GainU = gain.NotNegative(si.Dimensionless)
+	if c.GainU >= 1 {
+		gain.Fault(gain.Found(), "less than 100 %")
+	}
+	switch c.Quantity {
+	case si.Pressure:
+		c.DriftU = drift.NotNegative(si.PressureRate)
+	case si.Temperature:
+		c.DriftU = drift.NotNegative(si.TemperatureRate)
+	default:
+		drift.Refuse("pressure and temperature only")
+	}
+}
+
+// Bounds against slips of the unit (own): no hydraulic bench goes beyond
+// 10 000 bar or 2000 K, and no vacuum below minus one atmosphere.
+const (
+	lowestGauge         = -1.1e5 // Pa
+	highestPressure     = 1e9    // Pa
+	highestTemperature  = 2000.0 // K
+	absoluteZero        = 0.0    // K, and Pa absolute
+	impossiblePressure  = "from -1.1 bar to 10000 bar"
+	impossibleAbsolute  = "from 0 bar to 10000 bar absolute"
+	impossibleTempRange = "from absolute zero to 2000 K"
+)
+
+// possible notes a range that no transducer has. NaN passes: nothing stated.
+func possible(c Channel, k strict.Key) {
+	low, high, want := lowestGauge, highestPressure, impossiblePressure
+	switch {
+	case c.Quantity == si.Pressure && c.Absolute:
+		low, want = absoluteZero, impossibleAbsolute
+	case c.Quantity == si.Temperature:
+		low, high, want = absoluteZero, highestTemperature, impossibleTempRange
+	case c.Quantity != si.Pressure:
+		return
+	}
+	if c.RangeLow < low || c.RangeHigh > high {
+		k.Fault(fmt.Sprintf("%.6g to %.6g %s", c.RangeLow, c.RangeHigh, c.Quantity.SI().Symbol), "a range "+want)
+	}
+}
+
+// calibration reads [channel.calibration]; nil when t is.
+func calibration(t *strict.Table, q si.Quantity, known bool) *Calibration {
+	if t == nil {
+		return nil
+	}
+	certificate, date, due := t.Required("certificate"), t.Required("date"), t.Required("due")
+	u, points := t.Required("uncertainty"), t.Optional("points")
+	c := &Calibration{Certificate: certificate.Text(), Date: date.Day(), Due: due.Day()}
+	if !c.Date.IsZero() && !c.Due.IsZero() && !c.Due.After(c.Date) {
+		due.Fault(due.Found(), "a day after the calibration's own, "+c.Date.Format("2006-01-02"))
+	}
+	if !known {
+		return c
+	}
+	c.U = u.Positive(q.Difference())
+	for _, k := range points.List(pointsWanted, 1) {
+		a, b, ok := k.Pair("reference", "indicated", `reference and indicated, e.g. ["100 bar", "100.1 bar"]`)
+		if ok {
+			c.Points = append(c.Points, CalibrationPoint{Reference: a.Quantity(q), Indicated: b.Quantity(q)})
+		}
+	}
+	for i := 1; i < len(c.Points); i++ {
+		before, after := c.Points[i-1], c.Points[i]
+		if after.Indicated <= before.Indicated || after.Reference <= before.Reference {
+			points.Fault(fmt.Sprintf("points %d and %d not rising", i, i+1), pointsWanted)
+			break
+		}
+	}
+	return c
+}
+
+const pointsWanted = `pairs of reference and indicated, both rising, e.g. [["0 bar", "0.02 bar"], ["100 bar", "100.05 bar"]]`

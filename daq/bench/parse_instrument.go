@@ -1,0 +1,99 @@
+package bench
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"holdbench/daq/strict"
+)
+
+// instruments reads [[instrument]].
+func (p *parser) instruments(tables []*strict.Table) {
+	names := map[string]int{}
+	for _, t := range tables {
+		i := Instrument{Name: unique(t.Required("name"), names), Line: t.Line()}
+		i.Kind = t.Required("kind").OneOf(ModbusRTU, TextStream)
+		link := t.Required("link")
+		i.Link = link.Text()
+		l, known := p.bench.link(i.Link)
+		if !known && i.Link != "" {
+			link.Fault(strict.Quote(i.Link), "the name of a link"+listed(p.linkNames()))
+		}
+		i.Interval = t.Required("interval").Duration(time.Millisecond, time.Hour)
+		switch address, separator := t.Optional("address"), t.Optional("separator"); i.Kind {
+		case ModbusRTU:
+			i.Address = t.Required("address").Int(1, 247)
+			separator.Refuse(TextStream + " only")
+			if known && l.DataBits == 7 {
+				link.Fault(strict.Quote(i.Link)+" with 7 data bits", "a link with data_bits = 8, as Modbus RTU sends bytes")
+			}
+		case TextStream:
+			i.Separator = t.Required("separator").OneOf(",", ";", "tab", "space")
+			address.Refuse(ModbusRTU + " only")
+		}
+		p.sharing(i, link, t)
+		p.bench.Instruments = append(p.bench.Instruments, i)
+		p.instrumentTables = append(p.instrumentTables, t)
+	}
+}
+
+// sharing notes an instrument that cannot stand beside another on its link:
+// one that talks unasked, or one with the same address.
+func (p *parser) sharing(i Instrument, link strict.Key, t *strict.Table) {
+	for _, other := range p.bench.Instruments {
+		switch {
+		case other.Link != i.Link || i.Link == "":
+		case i.Kind == TextStream || other.Kind == TextStream:
+			link.Fault(strict.Quote(i.Link)+", shared with instrument "+strict.Quote(other.Name),
+				"a link of its own for an instrument that streams")
+		case i.Address == other.Address && i.Address != 0:
+			address := t.Optional("address")
+			address.Fault(address.Found()+", the address of instrument "+strict.Quote(other.Name)+" on the same link",
+				"another address, or one instrument for all its channels")
+		}
+	}
+}
+
+// instrument returns the instrument of that name.
+func (b *Bench) instrument(name string) (Instrument, bool) {
+	for _, i := range b.Instruments {
+		if i.Name == name {
+			return i, true
+		}
+	}
+	return Instrument{}, false
+}
+
+func (p *parser) linkNames() []string {
+	var names []string
+	for _, l := range p.bench.Links {
+		names = append(names, l.Name)
+	}
+	return names
+}
+
+func (p *parser) instrumentNames() []string {
+	var names []string
+	for _, i := range p.bench.Instruments {
+		names = append(names, i.Name)
+	}
+	return names
+}
+
+func (p *parser) channelNames() []string {
+	var names []string
+	for _, c := range p.bench.Channels {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
+// listed is ": a, b, c" for a message that names what there is.
+func listed(names []string) string {
+	names = slices.DeleteFunc(slices.Clone(names), func(n string) bool { return n == "" })
+	if len(names) == 0 {
+		return ""
+	}
+	return ": " + strings.Join(names, ", ")
+}

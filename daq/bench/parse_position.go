@@ -1,0 +1,98 @@
+package bench
+
+import (
+	"math"
+	"strings"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/strict"
+)
+
+// Unmeasured is the feed of a circuit whose feed side has no transducer.
+const Unmeasured = "unmeasured"
+
+// positions reads [[position]] and its circuits.
+func (p *parser) positions(tables []*strict.Table) {
+	p.trapped = map[string]string{}
+	names := map[string]int{}
+	for _, t := range tables {
+		pos := Position{Name: unique(t.Required("name"), names)}
+		taken := map[string]int{}
+		for _, ct := range t.Required("circuit").Tables() {
+			pos.Circuits = append(pos.Circuits, p.circuit(ct, pos.Name, taken))
+		}
+		p.bench.Positions = append(p.bench.Positions, pos)
+	}
+}
+
+func (p *parser) circuit(t *strict.Table, position string, taken map[string]int) Circuit {
+	name := t.Required("name")
+	c := Circuit{Name: name.OneOf("a", "b")}
+	if line, ok := taken[c.Name]; ok && c.Name != "" {
+		name.Fault(strict.Quote(c.Name)+" a second time", lineWanted("the other circuit", line))
+	}
+	taken[c.Name] = t.Line()
+
+	trapped := t.Required("trapped")
+	c.Trapped = p.channelOf(trapped, si.Pressure, "a pressure channel")
+	p.trappedOnce(trapped, c.Trapped, "circuit "+c.Name+" of position "+position)
+	p.feed(t, &c)
+	if k := t.Optional("temperature"); k.Given() {
+		c.Temperature = p.channelOf(k, si.Temperature, "a temperature channel")
+	}
+	return c
+}
+
+// trappedOnce notes a transducer without a range (its saturation would not be
+// seen) and one that watches two circuits.
+func (p *parser) trappedOnce(k strict.Key, channel, where string) {
+	c, _, ok := p.bench.Channel(channel)
+	if !ok {
+		return
+	}
+	if math.IsNaN(c.RangeLow) {
+		k.Fault(strict.Quote(channel)+", a channel without range", `a channel whose range is stated, e.g. range = ["0 bar", "250 bar"]`)
+	}
+	if other := p.trapped[channel]; other != "" {
+		k.Fault(strict.Quote(channel)+", the trapped side of "+other, "a transducer of its own for each circuit")
+		return
+	}
+	p.trapped[channel] = where
+}
+
+// feed reads the feed side, which must be measured or declared unmeasured.
+func (p *parser) feed(t *strict.Table, c *Circuit) {
+	k := t.Optional("feed")
+	want := `a pressure channel, or feed = "unmeasured" where the feed side has no transducer`
+	if !k.Given() {
+		k.Fault("nothing", want)
+		return
+	}
+	if k.Found() == strict.Quote(Unmeasured) {
+		c.FeedUnmeasured = true
+		return
+	}
+	c.Feed = p.channelOf(k, si.Pressure, want)
+	if c.Feed != "" && c.Feed == c.Trapped {
+		k.Fault(strict.Quote(c.Feed)+", which is the trapped side", want)
+	}
+}
+
+// channelOf reads the name of a channel that measures q; empty unless it is
+// one.
+func (p *parser) channelOf(k strict.Key, q si.Quantity, want string) string {
+	name := k.Text()
+	if name == "" {
+		return ""
+	}
+	c, _, ok := p.bench.Channel(name)
+	if !ok {
+		k.Fault(strict.Quote(name)+", which is no channel", want+listed(p.channelNames()))
+		return ""
+	}
+	if c.Quantity != q {
+		k.Fault(strict.Quote(name)+", a "+c.Quantity.String()+" channel", want)
+		return ""
+	}
+	return strings.Clone(name)
+}
