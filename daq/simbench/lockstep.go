@@ -1,11 +1,8 @@
 package simbench
 
 import (
-	"bytes"
 	"container/heap"
 	"context"
-	"runtime"
-	"strconv"
 	"sync"
 	"time"
 
@@ -21,23 +18,27 @@ const writeOff = 2 * time.Second
 // LockStep is a discrete-event clock. It stands still while any joined
 // goroutine is awake or bytes of a streaming instrument are in flight; when
 // all is quiet it jumps to the earliest time that a sleeper waits for and
-// wakes that one alone (of several at one instant the one that joined
-// first), so a run of many goroutines is serial and the same each time, even
-// over real ttys.
+// wakes that one alone (of several at one instant the one that has slept
+// longest), so a run of many goroutines is serial and the same each time,
+// even over real ttys.
 //
-// A goroutine that sleeps without having joined counts as joined while it
-// sleeps. Instruments of the simulated bench are followers: they are woken in
-// their turn, but time does not run for their sake alone, so nothing happens
-// before the program has joined.
+// A join is counted, not tied to a goroutine: it may be taken by one and
+// handed to another that has not begun yet, which then keeps pace. A
+// goroutine therefore joins once, not twice. One that sleeps without any join
+// is woken in its turn, but nobody waits for it once it is awake.
+//
+// Instruments of the simulated bench are followers: they are woken in their
+// turn and waited for, but time does not run for their sake alone, so nothing
+// happens before the program has joined.
 type LockStep struct {
 	start time.Time
 
 	mu       sync.Mutex
 	now      time.Duration
-	awake    int // joined goroutines and followers that are awake
-	drivers  int // sleepers for whose sake time runs
-	order    int // of joining
-	members  map[uint64]*member
+	joined   int
+	asleep   int // sleepers that are not followers
+	busy     int // followers that are awake
+	order    int // of falling asleep
 	sleepers sleepers
 
 	flight     map[string]int // bytes in flight by link
@@ -46,22 +47,19 @@ type LockStep struct {
 	guardArmed bool
 }
 
-// member is a goroutine that keeps pace by the clock.
-type member struct {
+// sleeper is a goroutine in Sleep.
+type sleeper struct {
+	until    time.Duration
 	order    int
-	nested   int  // joins less leaves of one goroutine
-	follower bool // does not drive the clock
-	passing  bool // sleeps without having joined
-
-	until time.Duration
-	index int // in the heap, -1 while awake
-	wake  chan struct{}
+	follower bool
+	index    int // in the heap, -1 once woken
+	wake     chan struct{}
 }
 
 // NewLockStep returns a lock-step clock that stands at zero, which is the
 // calendar instant start.
 func NewLockStep(start time.Time) *LockStep {
-	return &LockStep{start: start, members: map[uint64]*member{}, flight: map[string]int{}}
+	return &LockStep{start: start, flight: map[string]int{}}
 }
 
 // Now is the time since the clock's start.
@@ -77,76 +75,44 @@ func (c *LockStep) Date(at time.Duration) time.Time { return c.start.Add(at) }
 // Kind is "lock-step".
 func (c *LockStep) Kind() string { return "lock-step" }
 
-// Join makes the calling goroutine one for which the clock stands still while
-// it is awake. It must be the goroutine itself that joins, sleeps and leaves;
-// joins may be nested, each with its own leave. Calling leave twice does
-// nothing more.
+// Join makes the clock stand still while one goroutine more is awake, until
+// leave. Calling leave twice does nothing more.
 func (c *LockStep) Join() (leave func()) {
-	id := goroutineID()
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	m := c.members[id]
-	if m == nil {
-		m = c.newMember()
-		c.members[id] = m
-		c.awake++
-	}
-	m.nested++
-	var once sync.Once
-	return func() { once.Do(func() { c.leave(id, m) }) }
+	c.joined++
+	return c.leaving(&c.joined)
 }
 
-func (c *LockStep) leave(id uint64, m *member) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	m.nested--
-	if m.nested > 0 {
-		return
-	}
-	delete(c.members, id)
-	c.awake--
-	c.advance()
-}
-
-// follow returns a follower: woken in its turn, with the clock waiting for it
-// while it is awake, but never the reason why time runs. leave ends it; it
-// must be awake then.
+// follow adds a follower, awake: it is woken in its turn, with the clock
+// waiting for it while it is awake, but never the reason why time runs. leave
+// ends it; it must be awake then.
 func (c *LockStep) follow() (sleep func(ctx context.Context, until time.Duration) error, leave func()) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	m := c.newMember()
-	m.follower = true
-	c.awake++
-	sleep = func(ctx context.Context, until time.Duration) error { return c.sleepAs(ctx, m, until) }
-	leave = func() {
-		c.mu.Lock()
-		defer c.mu.Unlock()
-		c.awake--
-		c.advance()
-	}
-	return sleep, leave
+	c.busy++
+	sleep = func(ctx context.Context, until time.Duration) error { return c.sleep(ctx, until, true) }
+	return sleep, c.leaving(&c.busy)
 }
 
-// newMember needs c.mu.
-func (c *LockStep) newMember() *member {
-	c.order++
-	return &member{order: c.order, index: -1, wake: make(chan struct{}, 1)}
+func (c *LockStep) leaving(count *int) func() {
+	var once sync.Once
+	return func() {
+		once.Do(func() {
+			c.mu.Lock()
+			defer c.mu.Unlock()
+			*count--
+			c.advance()
+		})
+	}
 }
 
 // Sleep returns nil when Now() ≥ until, or the context's error.
 func (c *LockStep) Sleep(ctx context.Context, until time.Duration) error {
-	id := goroutineID()
-	c.mu.Lock()
-	m := c.members[id]
-	if m == nil {
-		m = c.newMember()
-		m.passing = true
-	}
-	c.mu.Unlock()
-	return c.sleepAs(ctx, m, until)
+	return c.sleep(ctx, until, false)
 }
 
-func (c *LockStep) sleepAs(ctx context.Context, m *member, until time.Duration) error {
+func (c *LockStep) sleep(ctx context.Context, until time.Duration, follower bool) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
@@ -155,55 +121,48 @@ func (c *LockStep) sleepAs(ctx context.Context, m *member, until time.Duration) 
 		c.mu.Unlock()
 		return nil
 	}
-	m.until = until
-	heap.Push(&c.sleepers, m)
-	if !m.passing {
-		c.awake--
-	}
-	if !m.follower {
-		c.drivers++
-	}
+	c.order++
+	s := &sleeper{until: until, order: c.order, follower: follower, wake: make(chan struct{}, 1)}
+	heap.Push(&c.sleepers, s)
+	c.count(s, 1)
 	c.advance()
 	c.mu.Unlock()
 
 	select {
-	case <-m.wake:
+	case <-s.wake:
 		return nil
 	case <-ctx.Done():
 		c.mu.Lock()
 		defer c.mu.Unlock()
-		if m.index >= 0 {
-			heap.Remove(&c.sleepers, m.index)
-			c.rouse(m)
+		if s.index >= 0 { // else woken in the same moment
+			heap.Remove(&c.sleepers, s.index)
+			c.count(s, -1)
 			c.advance()
-		} else {
-			<-m.wake // woken in the same moment
 		}
 		return ctx.Err()
 	}
 }
 
-// rouse counts a sleeper that has left the heap as awake. It needs c.mu.
-func (c *LockStep) rouse(m *member) {
-	if !m.follower {
-		c.drivers--
-	}
-	if !m.passing {
-		c.awake++
+// count notes that a sleeper fell asleep (1) or woke (-1). It needs c.mu.
+func (c *LockStep) count(s *sleeper, by int) {
+	if s.follower {
+		c.busy -= by
+	} else {
+		c.asleep += by
 	}
 }
 
 // advance wakes the next sleeper if all is quiet. It needs c.mu.
 func (c *LockStep) advance() {
-	for c.awake == 0 && c.drivers > 0 {
+	for c.busy == 0 && c.asleep > 0 && c.asleep >= c.joined {
 		if c.inFlight > 0 {
 			c.guard()
 			return
 		}
-		m := heap.Pop(&c.sleepers).(*member)
-		c.now = max(c.now, m.until)
-		c.rouse(m)
-		m.wake <- struct{}{}
+		s := heap.Pop(&c.sleepers).(*sleeper)
+		c.now = max(c.now, s.until)
+		c.count(s, -1)
+		s.wake <- struct{}{}
 	}
 }
 
@@ -258,8 +217,8 @@ func (c *LockStep) guard() {
 	})
 }
 
-// sleepers is a heap: earliest first, then who joined first.
-type sleepers []*member
+// sleepers is a heap: earliest first, then who fell asleep first.
+type sleepers []*sleeper
 
 func (s sleepers) Len() int { return len(s) }
 func (s sleepers) Less(i, j int) bool {
@@ -273,7 +232,7 @@ func (s sleepers) Swap(i, j int) {
 	s[i].index, s[j].index = i, j
 }
 func (s *sleepers) Push(x any) {
-	m := x.(*member)
+	m := x.(*sleeper)
 	m.index = len(*s)
 	*s = append(*s, m)
 }
@@ -283,21 +242,4 @@ func (s *sleepers) Pop() any {
 	*s = (*s)[:last]
 	m.index = -1
 	return m
-}
-
-// goroutineID is the number that a stack trace shows. daq.Clock speaks of the
-// calling goroutine without naming it, and a lock-step clock has to tell one
-// that joined from one that did not.
-func goroutineID() uint64 {
-	var buf [40]byte
-	text := buf[:runtime.Stack(buf[:], false)]
-	text = bytes.TrimPrefix(text, []byte("goroutine "))
-	if i := bytes.IndexByte(text, ' '); i >= 0 {
-		text = text[:i]
-	}
-	id, err := strconv.ParseUint(string(text), 10, 64)
-	if err != nil {
-		panic("simbench: a stack trace does not begin with the goroutine's number")
-	}
-	return id
 }

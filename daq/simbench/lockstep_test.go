@@ -44,15 +44,14 @@ func sleepEvery(t *testing.T, c *LockStep, until time.Duration, intervals ...tim
 }
 
 func TestLockStepWakesOneAtATimeInOrder(t *testing.T) {
+	// Ties go to the one that has slept longest: at 6 s the second has slept
+	// since 3 s, the first since 4 s.
 	got := sleepEvery(t, NewLockStep(morning), 6*time.Second, 2*time.Second, 3*time.Second)
-	// Ties go to the one that joined first, whatever its interval.
-	assert.Equal(t, []string{"0@2s", "1@3s", "0@4s", "0@6s", "1@6s"}, got)
-	got = sleepEvery(t, NewLockStep(morning), 6*time.Second, 3*time.Second, 2*time.Second)
-	assert.Equal(t, []string{"1@2s", "0@3s", "1@4s", "0@6s", "1@6s"}, got)
+	assert.Equal(t, []string{"0@2s", "1@3s", "0@4s", "1@6s", "0@6s"}, got)
 }
 
 func TestLockStepIsTheSameEachTime(t *testing.T) {
-	intervals := []time.Duration{7, 11, 13, 2, 2, 5}
+	intervals := []time.Duration{7, 11, 13, 2, 17, 5}
 	first := sleepEvery(t, NewLockStep(morning), 2000, intervals...)
 	for range 5 {
 		assert.Equal(t, first, sleepEvery(t, NewLockStep(morning), 2000, intervals...))
@@ -97,29 +96,33 @@ func TestLockStepSleepEndsWithItsContext(t *testing.T) {
 
 func TestLockStepSleepInThePastReturnsAtOnce(t *testing.T) {
 	c := NewLockStep(morning)
-	require.NoError(t, c.Sleep(context.Background(), time.Second)) // not joined: counts while it sleeps
+	require.NoError(t, c.Sleep(context.Background(), time.Second)) // not joined: still woken
 	require.NoError(t, c.Sleep(context.Background(), time.Second))
 	assert.Equal(t, time.Second, c.Now())
 }
 
-func TestLockStepJoinsNest(t *testing.T) {
+func TestLockStepJoinMayBeHandedOver(t *testing.T) {
 	c := NewLockStep(morning)
-	outer := c.Join()
-	inner := c.Join()
-	inner()
-	inner()
-	woken := make(chan struct{})
+	hand := make(chan func(), 1)
+	hand <- c.Join() // for the goroutine below, which is slow to begin
+	var order []string
+	done := make(chan struct{})
 	go func() {
-		_ = c.Sleep(context.Background(), time.Second)
-		close(woken)
+		defer close(done)
+		time.Sleep(20 * time.Millisecond)
+		leave := <-hand
+		assert.NoError(t, c.Sleep(context.Background(), time.Second))
+		order = append(order, "handed")
+		leave()
+		leave() // does nothing more
 	}()
-	select {
-	case <-woken:
-		t.Fatal("the clock ran while a joined goroutine was awake")
-	case <-time.After(20 * time.Millisecond):
-	}
-	outer()
-	<-woken
+	leave := c.Join()
+	require.NoError(t, c.Sleep(context.Background(), 2*time.Second))
+	order = append(order, "own")
+	leave()
+	<-done
+	assert.Equal(t, []string{"handed", "own"}, order)
+	assert.Zero(t, c.joined)
 }
 
 func TestLockStepFollowersDoNotDrive(t *testing.T) {
@@ -147,8 +150,8 @@ func TestLockStepFollowersDoNotDrive(t *testing.T) {
 	}()
 	cancel()
 	<-ended
-	// At 3 s the follower joined first, so it is woken first.
-	assert.Equal(t, []string{"follower 1s", "driver 1.5s", "follower 2s", "follower 3s", "driver 3s"}, log)
+	// At 3 s the driver has slept longer.
+	assert.Equal(t, []string{"follower 1s", "driver 1.5s", "follower 2s", "driver 3s"}, log)
 }
 
 func TestLockStepWaitsForBytesInFlight(t *testing.T) {
