@@ -1,0 +1,56 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+)
+
+const caution = `Trapped pressure is a hazard until it is proven vented. Follow the local code and
+a competent, licensed person. This program is no safety device.`
+
+// commands is the one list of what the program can do. Each takes the place
+// where it leaves its exit code.
+var commands = []func(code *int) *cobra.Command{
+	demoCommand,
+	runCommand,
+	assessCommand,
+	checkCommand,
+	portsCommand,
+	simulateCommand,
+	schemaCommand,
+}
+
+func newRoot(code *int) *cobra.Command {
+	root := &cobra.Command{
+		Use:           "holdbench",
+		Short:         "Record hydraulic hold tests and say, per serial number, whether a unit holds",
+		Long:          "holdbench records hydraulic hold (leak-down) tests of holding valves and says, per\nserial number, whether a unit holds: PASS, FAIL or INCONCLUSIVE.\n\n" + caution,
+		Version:       version,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          noArguments,
+	}
+	for _, c := range commands {
+		root.AddCommand(c(code))
+	}
+	return root
+}
+
+// noArguments refuses stray words in our own words.
+func noArguments(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s: found %q, want no argument; see %s --help", cmd.CommandPath(), args[0], cmd.CommandPath())
+}
+
+// oneArgument wants exactly one word, called what.
+func oneArgument(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == 1 {
+			return nil
+		}
+		return fmt.Errorf("%s: found %d arguments, want one: %s; see %s --help", cmd.CommandPath(), len(args), what, cmd.CommandPath())
+	}
+}

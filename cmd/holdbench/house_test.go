@@ -1,0 +1,97 @@
+package main
+
+import (
+	"encoding/json"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// arrows says who may use whom. A row forbids a package (and all below it) to
+// import what stands behind it, save what is
+// allowed by name. Data points forward, imports point inward.
+var arrows = []struct {
+	from      string
+	forbidden []string
+	allowed   []string
+	reason    string
+}{
+	{from: "analysis", forbidden: []string{"daq", "report", "cmd"},
+		reason: "what computes knows nothing of ports, files, clocks or pages"},
+	{from: "daq", forbidden: []string{"report", "cmd", "analysis"},
+		allowed: []string{"analysis/si", "analysis/series", "analysis/uncertainty", "analysis/fit", "analysis/verdict"},
+		reason:  "acquisition uses words and arithmetic, never a model of a hold"},
+	{from: "daq/simbench", forbidden: []string{"analysis/fluid", "analysis/decay"},
+		reason: "a mistake made twice in the same way cannot be seen"},
+	{from: "report", forbidden: []string{"cmd", "daq/link", "daq/modbus", "daq/textline", "daq/simbench"},
+		allowed: nil,
+		reason:  "pages are made from recordings, not from instruments"},
+}
+
+// pureRooms may import nothing that touches the world.
+var pureRooms = []string{"analysis", "analysis/si", "analysis/series", "analysis/uncertainty", "analysis/fit", "analysis/decay", "analysis/verdict"}
+
+var worldly = []string{"os", "net", "net/http", "time", "os/exec", "sync", "database/sql"}
+
+type listed struct {
+	ImportPath string
+	Imports    []string
+}
+
+func house(t *testing.T) map[string]listed {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "holdbench/...").Output()
+	require.NoError(t, err)
+	all := map[string]listed{}
+	dec := json.NewDecoder(strings.NewReader(string(out)))
+	for dec.More() {
+		var p listed
+		require.NoError(t, dec.Decode(&p))
+		all[strings.TrimPrefix(p.ImportPath, "holdbench/")] = p
+	}
+	require.NotEmpty(t, all)
+	return all
+}
+
+func below(pkg, room string) bool { return pkg == room || strings.HasPrefix(pkg, room+"/") }
+
+func TestImportsPointInward(t *testing.T) {
+	all := house(t)
+	for _, arrow := range arrows {
+		seen := 0
+		for pkg, p := range all {
+			if !below(pkg, arrow.from) {
+				continue
+			}
+			seen++
+			for _, imp := range p.Imports {
+				imp, ours := strings.CutPrefix(imp, "holdbench/")
+				if !ours || below(imp, arrow.from) {
+					continue
+				}
+				for _, room := range arrow.forbidden {
+					if below(imp, room) && !slices.Contains(arrow.allowed, imp) {
+						t.Errorf("%s imports %s: %s", pkg, imp, arrow.reason)
+					}
+				}
+			}
+		}
+		require.NotZero(t, seen, "no package below %s: the rule guards nothing", arrow.from)
+	}
+}
+
+func TestAnalysisTouchesNothing(t *testing.T) {
+	all := house(t)
+	for _, room := range pureRooms {
+		p, ok := all[room]
+		require.True(t, ok, "%s is gone: mend the list", room)
+		for _, imp := range p.Imports {
+			if slices.Contains(worldly, imp) {
+				t.Errorf("%s imports %s: analysis reads no clock, file or port and starts no goroutine", room, imp)
+			}
+		}
+	}
+}

@@ -1,0 +1,35 @@
+// Command holdbench records hydraulic hold tests and says, per serial number,
+// whether a unit holds.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+)
+
+// version is set by release builds with -ldflags "-X main.version=…".
+var version = "0.1.0-dev"
+
+func main() {
+	os.Exit(Main(os.Args[1:]))
+}
+
+// Main runs the program with the given arguments and returns its exit code:
+// the only place that prints errors and chooses codes.
+func Main(args []string) int {
+	code := exitPass
+	root := newRoot(&code)
+	root.SetArgs(args)
+	err := root.ExecuteContext(context.Background())
+	if err == nil {
+		return code
+	}
+	var fault faultError
+	fmt.Fprintln(os.Stderr, err)
+	if errors.As(err, &fault) {
+		return exitFault
+	}
+	return exitBadInput
+}

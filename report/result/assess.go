@@ -1,0 +1,181 @@
+package result
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"holdbench/analysis"
+	"holdbench/analysis/uncertainty"
+	"holdbench/analysis/verdict"
+	"holdbench/daq"
+	"holdbench/daq/record"
+	"holdbench/daq/sequence"
+)
+
+// Options say who assesses, when, and as which assessment of the recording;
+// they change nothing else.
+type Options struct {
+	Program string
+	At      time.Time
+	Number  int
+}
+
+// Assess judges a recording: the one call that run, demo and re-assessment
+// share. It returns the result, the assessments behind it (one a circuit, in
+// the result's order) and the run as read. The errors are those of Read.
+func Assess(rec *record.Recording, o Options) (*Result, []analysis.Assessment, *Run, error) {
+	run, err := Read(rec)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	holds := run.Holds()
+	if len(holds) == 0 {
+		return nil, nil, nil, fmt.Errorf("%s: none of the procedure's circuits %v is wired at position %q", rec.Dir, run.Procedure.Circuits, run.Position.Name)
+	}
+	assessments := make([]analysis.Assessment, len(holds))
+	for i, h := range holds {
+		assessments[i] = analysis.Assess(h)
+	}
+	return build(run, assessments, o), assessments, run, nil
+}
+
+func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
+	rec := run.Recording
+	meta := rec.Meta
+	ended := meta.Started
+	if end := rec.End(); !math.IsNaN(end) {
+		ended = meta.Started.Add(time.Duration(math.Round(end * float64(time.Second))))
+	}
+	r := &Result{
+		Format: Format, Version: Version, Completed: true, Reasons: []string{}, Advice: []string{},
+		SerialNumber: meta.SerialNumber, Model: meta.Model, RunID: meta.RunID, Operator: meta.Operator,
+		Position: meta.Position, Fluid: run.Procedure.Fluid, Note: meta.Note,
+		Started: meta.Started.UTC(), Ended: ended.UTC(),
+		Bench:            Source{Name: run.Bench.Name, Hash: meta.Bench.Hash},
+		Procedure:        Source{Name: run.Procedure.Name, Hash: meta.Procedure.Hash},
+		Characterisation: Source{Name: meta.Characterisation.Name, Hash: meta.Characterisation.Hash},
+		Instruments:      instruments(run),
+		Vented:           vented(rec.Events),
+		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program},
+		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
+	}
+	var verdicts []verdict.Verdict
+	for _, a := range assessments {
+		r.Circuits = append(r.Circuits, circuit(a))
+		r.Completed = r.Completed && a.Completed
+		verdicts = append(verdicts, a.Verdict)
+		for _, text := range a.Reasons {
+			r.Reasons = append(r.Reasons, named(a.Circuit, text, len(assessments)))
+		}
+		for _, text := range a.Advice {
+			r.Advice = append(r.Advice, named(a.Circuit, text, len(assessments)))
+		}
+	}
+	overall := verdict.Overall(verdicts...)
+	for _, f := range rec.Findings {
+		// A recording that is not what was written proves nothing.
+		overall = min(overall, verdict.Inconclusive)
+		r.Reasons = append([]string{"recording: " + f}, r.Reasons...)
+	}
+	r.Verdict = overall.String()
+	return r
+}
+
+// named says which circuit a text speaks of where there are several.
+func named(circuit, text string, circuits int) string {
+	if circuits < 2 {
+		return text
+	}
+	return "circuit " + circuit + ": " + text
+}
+
+func orNone(texts []string) []string {
+	if texts == nil {
+		return []string{}
+	}
+	return texts
+}
+
+func circuit(a analysis.Assessment) Circuit {
+	t := Test{
+		Kind: "hold", Window: [2]*float64{number(a.Start), number(a.End)}, Valid: a.Valid, Completed: a.Completed,
+		Verdict: a.Verdict.String(), Reasons: orNone(a.Reasons), Advice: orNone(a.Advice),
+		Estimates: map[string]Estimate{}, Limits: []Limit{}, Diagnostics: diagnostics(a),
+	}
+	for _, row := range verdict.Quantities {
+		t.Estimates[row.Name] = estimate(a.Estimates[row.Name], row)
+	}
+	for _, d := range a.Decisions {
+		t.Limits = append(t.Limits, limit(d))
+	}
+	return Circuit{Name: a.Circuit, Verdict: t.Verdict, Tests: []Test{t}}
+}
+
+// number is a JSON number, null for NaN and infinities.
+func number(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return &x
+}
+
+func estimate(q analysis.Quantity, row verdict.QuantityRow) Estimate {
+	unit := row.Quantity.SI().Symbol
+	switch {
+	case q.Absent != "":
+		return Estimate{Unit: unit, Reason: q.Absent}
+	case number(q.Value) == nil || number(q.StdUncertainty) == nil:
+		return Estimate{Unit: unit, Reason: "not estimated"}
+	}
+	low, high := q.Interval(0.95)
+	return Estimate{
+		Value: number(q.Value), Unit: unit, U: number(q.StdUncertainty), DOF: number(q.DegreesOfFreedom),
+		Low: number(low), High: number(high), Budget: budget(q.Budget),
+	}
+}
+
+func budget(b uncertainty.Budget) []BudgetLine {
+	var lines []BudgetLine
+	for _, l := range b {
+		lines = append(lines, BudgetLine{Source: l.Source, U: l.StdUncertainty, DOF: number(l.DegreesOfFreedom), Note: l.Note})
+	}
+	return lines
+}
+
+func limit(d verdict.Decision) Limit {
+	row, _ := verdict.Lookup(d.Limit.Quantity)
+	l := Limit{
+		Quantity: d.Limit.Quantity, Bound: d.Limit.Bound.String(), Value: d.Limit.Value, Unit: row.Quantity.SI().Symbol,
+		Rule: d.Limit.Rule.String(), RiskPass: d.Limit.RiskPass, RiskFail: d.Limit.RiskFail,
+		Source: d.Limit.Source, Written: d.Limit.Written,
+		DecidedBy: number(d.DecidedBy), Verdict: d.Verdict.String(), Reason: d.Reason,
+	}
+	if d.Limit.After > 0 {
+		l.After = number(d.Limit.After)
+	}
+	if d.Limit.UMax > 0 {
+		l.UMax = number(d.Limit.UMax)
+	}
+	return l
+}
+
+func diagnostics(a analysis.Assessment) Diagnostics {
+	d := a.Diagnostics
+	if d.Readings == 0 {
+		return Diagnostics{}
+	}
+	return Diagnostics{
+		Readings: d.Readings, ValidShare: number(d.ValidShare), Noise: number(d.Noise),
+		Autocorrelation: number(d.Autocorrelation), Inflation: number(d.Inflation), EffectiveReadings: number(d.EffectiveReadings),
+		CurvatureT: number(d.CurvatureT), CurvatureDOF: number(d.CurvatureDOF), StillSettling: d.StillSettling,
+		BlockMeanRate: number(d.BlockMeanRate), BlockMeanRateU: number(d.BlockMeanRateU),
+		TemperatureChange: number(d.TemperatureChange), TemperatureU: number(d.TemperatureChangeU), RawRate: number(d.RawRate),
+	}
+}
+
+// vented says how the vent watch ended.
+func vented(events []daq.Event) Vented {
+	o := sequence.OutcomeOf(events)
+	return Vented{State: o.Vented, Reason: o.Reason}
+}

@@ -1,0 +1,141 @@
+package result
+
+import (
+	"fmt"
+	"math"
+
+	"holdbench/analysis"
+	"holdbench/analysis/decay"
+	"holdbench/analysis/series"
+	"holdbench/daq/bench"
+	"holdbench/daq/procedure"
+	"holdbench/daq/record"
+	"holdbench/daq/sequence"
+)
+
+// Run is a recording with the files that it was made by, read again from
+// their text in the recording.
+type Run struct {
+	Recording *record.Recording
+	Bench     *bench.Bench
+	Procedure *procedure.Procedure
+	Position  bench.Position
+	Series    series.Series
+	// Windows tells, by circuit, when it was locked and held.
+	Windows map[string]sequence.Window
+}
+
+// Read takes a recording's bench, procedure and characterisation from the
+// recording itself, so that a change of the files since then changes nothing.
+// The errors are those of the parsers, naming the recording.
+func Read(rec *record.Recording) (*Run, error) {
+	r := &Run{Recording: rec, Series: rec.Series(), Windows: sequence.Windows(rec.Events)}
+	var err error
+	if r.Bench, err = bench.Parse(rec.Meta.Bench.Name, []byte(rec.Meta.Bench.Text)); err != nil {
+		return nil, fmt.Errorf("%s: the bench file in the recording: %w", rec.Dir, err)
+	}
+	if c := rec.Meta.Characterisation; c.Text != "" {
+		if err := r.Bench.AttachCharacterisation(c.Name, []byte(c.Text)); err != nil {
+			return nil, fmt.Errorf("%s: the characterisation in the recording: %w", rec.Dir, err)
+		}
+	}
+	if r.Procedure, err = procedure.Parse(rec.Meta.Procedure.Name, []byte(rec.Meta.Procedure.Text)); err != nil {
+		return nil, fmt.Errorf("%s: the procedure in the recording: %w", rec.Dir, err)
+	}
+	var ok bool
+	if r.Position, ok = r.Bench.Position(rec.Meta.Position); !ok {
+		return nil, fmt.Errorf("%s: the recording was made at position %q, which its bench file does not have", rec.Dir, rec.Meta.Position)
+	}
+	return r, nil
+}
+
+// Holds builds the hold of each circuit of the procedure, in its order.
+func (r *Run) Holds() []analysis.Hold {
+	var holds []analysis.Hold
+	for _, name := range r.Procedure.Circuits {
+		for _, c := range r.Position.Circuits {
+			if c.Name == name {
+				holds = append(holds, r.hold(c))
+			}
+		}
+	}
+	return holds
+}
+
+func (r *Run) hold(c bench.Circuit) analysis.Hold {
+	w, seen := r.Windows[c.Name]
+	if !seen {
+		w = sequence.Window{Locked: math.NaN(), HoldStart: math.NaN(), HoldEnd: math.NaN()}
+	}
+	p := r.Procedure
+	h := analysis.Hold{
+		Circuit: c.Name, Locked: w.Locked, Start: w.HoldStart, End: w.HoldEnd, Completed: w.Completed,
+		FeedDeclaredUnmeasured: c.FeedUnmeasured,
+		StartLow:               p.StartLow, StartHigh: p.StartHigh, FeedBelow: p.FeedBelow, TestPressure: p.TestPressure,
+		Limits: p.Limits,
+	}
+	if math.IsNaN(h.End) && !math.IsNaN(h.Start) {
+		h.End = r.Recording.End()
+	}
+	h.Trapped, h.TrappedInterval = r.column(c.Trapped)
+	h.Feed, _ = r.column(c.Feed)
+	h.Temperature, h.TemperatureInterval = r.column(c.Temperature)
+	h.Transducer = transducer(r.Bench, c.Trapped)
+	h.Thermometer = thermometer(r.Bench, c.Temperature)
+	h.Characterised = r.characterised(c.Name)
+	return h
+}
+
+// column returns a channel's readings and their nominal interval in s.
+func (r *Run) column(name string) (series.Column, float64) {
+	if name == "" {
+		return series.Column{}, 0
+	}
+	col, _ := r.Series.Column(name)
+	for _, ch := range r.Recording.Meta.Channels {
+		if ch.Name == name {
+			return col, ch.Interval.Seconds()
+		}
+	}
+	return col, 0
+}
+
+// transducer takes what enters the budget from the bench file. A maker's
+// limit of error is a rectangular distribution (JCGM 100:2008, 4.3.7).
+func transducer(b *bench.Bench, name string) analysis.Transducer {
+	ch, _, ok := b.Channel(name)
+	if !ok {
+		return analysis.Transducer{Low: math.NaN(), High: math.NaN()}
+	}
+	t := analysis.Transducer{
+		Gain: ch.GainU, Offset: ch.Accuracy / math.Sqrt(3), Drift: ch.DriftU, Resolution: ch.Resolution,
+		Low: ch.RangeLow, High: ch.RangeHigh,
+	}
+	if ch.Calibration != nil {
+		t.Calibration = ch.Calibration.U
+	}
+	return t
+}
+
+func thermometer(b *bench.Bench, name string) analysis.Thermometer {
+	ch, _, ok := b.Channel(name)
+	if !ok {
+		return analysis.Thermometer{Low: math.NaN(), High: math.NaN()}
+	}
+	return analysis.Thermometer{
+		Resolution: ch.Resolution, Drift: ch.DriftU, Gain: ch.GainU, Low: ch.RangeLow, High: ch.RangeHigh,
+	}
+}
+
+func (r *Run) characterised(circuit string) decay.Characterised {
+	p := r.Procedure
+	c, reason := r.Bench.Characterisation(p.Model, circuit, p.Fluid, p.TestPressure, r.Recording.Meta.Started)
+	if c == nil {
+		return decay.Characterised{Source: reason}
+	}
+	out := decay.Characterised{ThermalCoefficient: c.ThermalCoefficient, Lag: c.Lag, Stiffness: c.Stiffness, Source: c.Source}
+	if c.SettlingAmplitude != nil && c.SettlingTimeConstant != nil {
+		out.Settling = &decay.Settling{Amplitude: *c.SettlingAmplitude, TimeConstant: *c.SettlingTimeConstant}
+	}
+	return out
+}

@@ -1,0 +1,57 @@
+package result
+
+import (
+	"fmt"
+	"math"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/bench"
+)
+
+// instruments lists the channels that took part at the run's position, with
+// their certificates as on the day of the run.
+func instruments(run *Run) []Instrument {
+	overdue := map[string]bool{}
+	for _, ch := range run.Bench.Overdue(run.Recording.Meta.Started) {
+		overdue[ch.Name] = true
+	}
+	var out []Instrument
+	add := func(name, circuit, role string) {
+		ch, _, ok := run.Bench.Channel(name)
+		if !ok {
+			return
+		}
+		i := instrument(ch, circuit, role)
+		i.Overdue = overdue[ch.Name]
+		out = append(out, i)
+	}
+	for _, c := range run.Position.Circuits {
+		add(c.Trapped, c.Name, "trapped")
+		add(c.Feed, c.Name, "feed")
+		add(c.Temperature, c.Name, "temperature")
+	}
+	add(run.Bench.Ambient.Channel, "", "ambient pressure")
+	add(run.Bench.Ambient.Temperature, "", "ambient temperature")
+	return out
+}
+
+const day = "2006-01-02"
+
+func instrument(ch bench.Channel, circuit, role string) Instrument {
+	i := Instrument{Channel: ch.Name, Instrument: ch.Instrument, Circuit: circuit, Role: role, Range: rangeText(ch)}
+	if c := ch.Calibration; c != nil {
+		i.Certificate = c.Certificate
+		i.Calibrated = c.Date.Format(day)
+		i.Due = c.Due.Format(day)
+	}
+	return i
+}
+
+// rangeText writes a channel's range in the default display unit.
+func rangeText(ch bench.Channel) string {
+	if math.IsNaN(ch.RangeLow) || math.IsNaN(ch.RangeHigh) {
+		return ""
+	}
+	u := si.DefaultDisplay.Unit(ch.Quantity)
+	return fmt.Sprintf("%s…%s %s", si.Format(u.FromSI(ch.RangeLow), 0), si.Format(u.FromSI(ch.RangeHigh), 0), u.Symbol)
+}
