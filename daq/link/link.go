@@ -1,0 +1,254 @@
+// Package link knows byte streams to instruments: a serial port, or a raw TCP
+// socket in its place. It knows deadlines, line time, who holds a port and
+// what to do when it is unplugged; it knows no protocol.
+//
+// A Port has one owner. Reads have a deadline on the wall clock; what the
+// system says in its many ways comes back as one of five errors: ErrTimeout,
+// ErrGone, ErrBusy, ErrNoSuchPort, ErrPermission.
+//
+// Sources:
+//
+//	[1] MODBUS over Serial Line, Specification and Implementation Guide
+//	    V1.02 (2006), for the time of a character and the silent interval.
+package link
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"time"
+)
+
+// What can be wrong with a port. They come wrapped, with the port's name and
+// what the system said; test with errors.Is.
+var (
+	// ErrTimeout: nothing came, or nothing could be sent, before the deadline.
+	ErrTimeout = errors.New("nothing came in time")
+	// ErrGone: the port was there and is no more; Reopen it.
+	ErrGone = errors.New("the port is gone")
+	// ErrBusy: another program, or another part of this one, holds the port.
+	ErrBusy = errors.New("the port is in use")
+	// ErrNoSuchPort: nothing of that name is there to be opened.
+	ErrNoSuchPort = errors.New("no such port")
+	// ErrPermission: the port is there, but this user may not open it.
+	ErrPermission = errors.New("no permission")
+)
+
+// Config says what to open and how its characters are framed.
+type Config struct {
+	// Name stands in messages, e.g. the link's name in the bench file. Empty:
+	// the port's name.
+	Name string
+	// Port is a serial port's name, or "tcp://host:port".
+	Port string
+	// Baud must be positive for a serial port. DataBits 7 or 8 (0: 8), Parity
+	// "none", "even" or "odd" ("": none), StopBits 1 or 2 (0: 1).
+	Baud     int
+	DataBits int
+	Parity   string
+	StopBits int
+	// Timeout is the deadline of one exchange; 0 is taken as one second.
+	Timeout time.Duration
+}
+
+// Options are what only some callers need.
+type Options struct {
+	// Taken is called on the reading goroutine each time it is about to read
+	// again, or gives up, with the number of bytes that it has dealt with
+	// since the last call. A lock-step clock knows by it that nothing is in
+	// flight. May be nil.
+	Taken func(n int)
+}
+
+// Conn is the raw stream under a Port.
+type Conn interface {
+	// Read waits a short while (a tenth of a second, or so) for bytes and
+	// returns 0, nil when none came. Any error means that the stream is gone.
+	Read(b []byte) (int, error)
+	// Write may block for ever.
+	Write(b []byte) (int, error)
+	// Close may be called while Read or Write is under way.
+	Close() error
+}
+
+// Port is an open stream with deadlines. Its methods belong to one goroutine.
+type Port struct {
+	config Config
+	taken  func(int)
+	dial   func() (Conn, error)
+
+	// mu guards stream: Close may come from outside.
+	mu     sync.Mutex
+	stream *stream
+
+	pending int // bytes handed out since the last call of taken
+}
+
+// Open opens what c names. The errors are ErrBusy, ErrNoSuchPort and
+// ErrPermission, or what the system said of an impossible framing.
+func Open(c Config, o Options) (*Port, error) {
+	p := New(c, o)
+	if err := p.Reopen(); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// New returns a port that is not open yet; what it is asked for ends with
+// ErrGone until Reopen succeeds.
+func New(c Config, o Options) *Port {
+	return Over(c, o, func() (Conn, error) { return dial(c) })
+}
+
+// Over returns a port that is not open yet over a stream of the caller's own:
+// Reopen calls dial.
+func Over(c Config, o Options, dial func() (Conn, error)) *Port {
+	p := &Port{config: c, taken: o.Taken, dial: dial}
+	if p.taken == nil {
+		p.taken = func(int) {}
+	}
+	return p
+}
+
+func dial(c Config) (Conn, error) {
+	if address, ok := strings.CutPrefix(c.Port, "tcp://"); ok {
+		return dialTCP(address, c.timeout())
+	}
+	return openSerial(c)
+}
+
+// Config returns what the port was opened with.
+func (p *Port) Config() Config { return p.config }
+
+// Timeout is the deadline of one exchange.
+func (p *Port) Timeout() time.Duration { return p.config.timeout() }
+
+func (c Config) timeout() time.Duration {
+	if c.Timeout <= 0 {
+		return time.Second
+	}
+	return c.Timeout
+}
+
+// Read waits until at least one byte is there, the deadline has passed
+// (ErrTimeout), the port is gone (ErrGone) or ctx ends (its error). Bytes
+// that are there already are read even when the deadline has passed.
+func (p *Port) Read(ctx context.Context, b []byte, deadline time.Time) (int, error) {
+	p.Done()
+	s := p.current()
+	if s == nil {
+		return 0, p.wrap(ErrGone, errors.New("it is not open"))
+	}
+	n, err := s.read(ctx, b, deadline)
+	p.pending += n
+	switch {
+	case err == nil, errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return n, err
+	case errors.Is(err, ErrTimeout):
+		return n, p.wrap(ErrTimeout, nil)
+	}
+	return n, p.wrap(ErrGone, err)
+}
+
+// Write sends b. A write that has not ended at the deadline (ErrTimeout)
+// leaves the port unusable: whatever comes next ends with ErrGone until
+// Reopen.
+func (p *Port) Write(ctx context.Context, b []byte, deadline time.Time) error {
+	s := p.current()
+	if s == nil {
+		return p.wrap(ErrGone, errors.New("it is not open"))
+	}
+	err := s.write(ctx, b, deadline)
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, ErrTimeout):
+		p.shut()
+		return p.wrap(ErrTimeout, errors.New("what was to be sent is stuck"))
+	case ctx.Err() != nil:
+		p.shut()
+		return ctx.Err()
+	}
+	return p.wrap(ErrGone, err)
+}
+
+// Discard throws away what has come and not been read, and returns how many
+// bytes that were.
+func (p *Port) Discard() int {
+	s := p.current()
+	if s == nil {
+		return 0
+	}
+	n := s.discard()
+	p.pending += n
+	p.Done()
+	return n
+}
+
+// Done says that the bytes read so far have been dealt with and that no more
+// are expected now. Read says so by itself.
+func (p *Port) Done() {
+	if p.pending > 0 {
+		n := p.pending
+		p.pending = 0
+		p.taken(n)
+	}
+}
+
+// Reopen closes the port if it is open and opens it again. Bytes that were
+// waiting in it are thrown away.
+func (p *Port) Reopen() error {
+	p.shut()
+	p.Done()
+	conn, err := p.dial()
+	if err != nil {
+		return fmt.Errorf("open port %s: %w", p.name(), err)
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.stream = newStream(conn)
+	return nil
+}
+
+// Close closes the port; it may be reopened. A port that is closed already
+// stays so without an error.
+func (p *Port) Close() error {
+	err := p.shut()
+	if err != nil {
+		return fmt.Errorf("close port %s: %w", p.name(), err)
+	}
+	return nil
+}
+
+func (p *Port) shut() error {
+	p.mu.Lock()
+	s := p.stream
+	p.stream = nil
+	p.mu.Unlock()
+	if s == nil {
+		return nil
+	}
+	return s.close()
+}
+
+func (p *Port) current() *stream {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.stream
+}
+
+func (p *Port) name() string {
+	if p.config.Name == "" || p.config.Name == p.config.Port {
+		return p.config.Port
+	}
+	return fmt.Sprintf("%s (%s)", p.config.Name, p.config.Port)
+}
+
+func (p *Port) wrap(what, why error) error {
+	if why == nil {
+		return fmt.Errorf("port %s: %w", p.name(), what)
+	}
+	return fmt.Errorf("port %s: %w: %w", p.name(), what, why)
+}

@@ -1,0 +1,160 @@
+package link
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+)
+
+// full is how many unread bytes a stream keeps before it leaves further ones
+// with the system.
+const full = 1 << 16
+
+// stream moves bytes between a Conn and its owner. One goroutine reads, so
+// that no byte waits in the system until somebody asks; each write has a
+// goroutine of its own, because a write can block for ever and closing does
+// not free it.
+type stream struct {
+	conn Conn
+
+	mu      sync.Mutex
+	unread  []byte
+	gone    error // why reading ended
+	closing bool
+
+	come  chan struct{} // something changed for the reader
+	space chan struct{} // unread was emptied, or closing
+	ended chan struct{} // the reading goroutine has returned
+}
+
+func newStream(conn Conn) *stream {
+	s := &stream{
+		conn:  conn,
+		come:  make(chan struct{}, 1),
+		space: make(chan struct{}, 1),
+		ended: make(chan struct{}),
+	}
+	go s.pump()
+	return s
+}
+
+// pump reads until the stream is gone or closing.
+func (s *stream) pump() {
+	defer close(s.ended)
+	buffer := make([]byte, 4096)
+	for {
+		n, err := s.conn.Read(buffer)
+		waiting, closing := s.keep(buffer[:n], err)
+		if n > 0 || err != nil {
+			signal(s.come)
+		}
+		if err != nil || closing {
+			return
+		}
+		if waiting >= full {
+			<-s.space
+		}
+	}
+}
+
+func (s *stream) keep(b []byte, err error) (waiting int, closing bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.unread = append(s.unread, b...)
+	s.gone = err
+	return len(s.unread), s.closing
+}
+
+func signal(c chan struct{}) {
+	select {
+	case c <- struct{}{}:
+	default:
+	}
+}
+
+// read waits for at least one byte.
+func (s *stream) read(ctx context.Context, b []byte, deadline time.Time) (int, error) {
+	if n, err := s.take(b); n > 0 || err != nil {
+		return n, err
+	}
+	timer := time.NewTimer(time.Until(deadline))
+	defer timer.Stop()
+	for {
+		select {
+		case <-s.come:
+		case <-timer.C:
+			return 0, ErrTimeout
+		case <-ctx.Done():
+			return 0, ctx.Err()
+		}
+		if n, err := s.take(b); n > 0 || err != nil {
+			return n, err
+		}
+	}
+}
+
+// take gives what has come; when nothing has and nothing will, it says why.
+func (s *stream) take(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.unread) == 0 {
+		return 0, s.gone
+	}
+	n := copy(b, s.unread)
+	s.unread = append(s.unread[:0], s.unread[n:]...)
+	signal(s.space)
+	return n, nil
+}
+
+func (s *stream) discard() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n := len(s.unread)
+	s.unread = s.unread[:0]
+	signal(s.space)
+	return n
+}
+
+// write sends b from a goroutine and watches it. After ErrTimeout or the
+// context's error the goroutine may be stuck; it keeps its own copy of b.
+func (s *stream) write(ctx context.Context, b []byte, deadline time.Time) error {
+	own := append([]byte(nil), b...)
+	done := make(chan error, 1)
+	go func() { done <- writeAll(s.conn, own) }()
+	timer := time.NewTimer(time.Until(deadline))
+	defer timer.Stop()
+	select {
+	case err := <-done:
+		return err
+	case <-timer.C:
+		return ErrTimeout
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+func writeAll(conn Conn, b []byte) error {
+	for len(b) > 0 {
+		n, err := conn.Write(b)
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			return fmt.Errorf("write took nothing")
+		}
+		b = b[n:]
+	}
+	return nil
+}
+
+// close ends the reading goroutine and closes the stream under it.
+func (s *stream) close() error {
+	s.mu.Lock()
+	s.closing = true
+	s.mu.Unlock()
+	signal(s.space)
+	err := s.conn.Close()
+	<-s.ended
+	return err
+}

@@ -1,0 +1,233 @@
+package daq
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"time"
+)
+
+// reader reads one line. It is the line's only owner.
+type reader struct {
+	clock Clock
+	out   *delivery
+	index int
+	line  Line
+	start time.Duration
+	each  []follow
+}
+
+// follow is what is remembered of one source between two scans.
+type follow struct {
+	tick    int64         // polled: how many intervals after start the next scan is due
+	good    time.Duration // when the last good scan was due or came
+	gap     *Event        // the gap that is open
+	signals []Signal
+	faults  []*Event // by signal: the fault that is open
+}
+
+func newReader(s *Scanner, index int, start time.Duration) *reader {
+	r := &reader{clock: s.clock, out: s.out, index: index, line: s.lines[index], start: start}
+	for _, src := range r.line.Sources {
+		r.each = append(r.each, follow{
+			good:    start,
+			signals: make([]Signal, len(src.Channels)),
+			faults:  make([]*Event, len(src.Channels)),
+		})
+	}
+	return r
+}
+
+// run reads until ctx ends; ready is called once the goroutine has joined the
+// clock, or has found that it need not.
+func (r *reader) run(ctx context.Context, ready func()) {
+	switch {
+	case len(r.line.Sources) == 0:
+		ready()
+	case r.line.Sources[0].Streams:
+		ready()
+		r.stream(ctx)
+	default:
+		leave := r.clock.Join()
+		defer leave()
+		ready()
+		r.poll(ctx)
+	}
+}
+
+// poll asks each source on its own grid, start + k·interval. A tick that has
+// passed while the line was busy is left out; the grid never shifts.
+func (r *reader) poll(ctx context.Context) {
+	for {
+		i, due := r.next()
+		if r.clock.Sleep(ctx, due) != nil {
+			return
+		}
+		before := r.clock.Now()
+		err := r.sample(ctx, i)
+		if ctx.Err() != nil {
+			return
+		}
+		after := r.clock.Now()
+		if err == nil {
+			r.scan(i, due, before+(after-before)/2)
+		} else if !r.failed(ctx, i, err) {
+			return
+		}
+		r.each[i].tick = max(r.each[i].tick+1, r.elapsed(i)+1)
+	}
+}
+
+// next returns the source that is due first and when.
+func (r *reader) next() (source int, due time.Duration) {
+	for i, src := range r.line.Sources {
+		at := r.start + time.Duration(r.each[i].tick)*src.Interval
+		if i == 0 || at < due {
+			source, due = i, at
+		}
+	}
+	return source, due
+}
+
+// elapsed returns the last tick of a source that is not in the future.
+func (r *reader) elapsed(i int) int64 {
+	return int64((r.clock.Now() - r.start) / r.line.Sources[i].Interval)
+}
+
+// stream waits for one line after another. The goroutine is not joined to the
+// clock while it waits: bytes on their way hold a lock-step clock.
+func (r *reader) stream(ctx context.Context) {
+	for {
+		err := r.sample(ctx, 0)
+		at := r.clock.Now()
+		switch {
+		case ctx.Err() != nil:
+			return
+		case err == nil:
+			r.silent(at)
+			r.scan(0, at, at)
+		case r.gone(err):
+			leave := r.clock.Join()
+			ok := r.failed(ctx, 0, err)
+			leave()
+			if !ok {
+				return
+			}
+		default:
+			if r.quiet(at) {
+				r.openGap(0, err.Error())
+			}
+		}
+	}
+}
+
+// quiet says whether the stream has said nothing for longer than two
+// intervals of the clock.
+func (r *reader) quiet(now time.Duration) bool {
+	return now-r.each[0].good > 2*r.line.Sources[0].Interval
+}
+
+// silent marks a gap that is known only now that it is over.
+func (r *reader) silent(now time.Duration) {
+	if r.line.Sources[0].Interval > 0 && r.quiet(now) {
+		r.openGap(0, "nothing came")
+	}
+}
+
+func (r *reader) sample(ctx context.Context, i int) error {
+	f := &r.each[i]
+	for k := range f.signals {
+		f.signals[k] = Signal{Raw: math.NaN(), Health: Missing}
+	}
+	return r.line.Sources[i].Instrument.Sample(ctx, f.signals)
+}
+
+// scan sends on what source i said at the instant at; due is when it was due.
+func (r *reader) scan(i int, due, at time.Duration) {
+	src, f := r.line.Sources[i], &r.each[i]
+	readings := make([]Reading, len(src.Channels))
+	for k, channel := range src.Channels {
+		readings[k].Channel = channel
+	}
+	src.Convert(readings, f.signals)
+	for k := range readings {
+		if readings[k].Health != Healthy {
+			readings[k].Value = math.NaN()
+		}
+	}
+	r.closeGap(i, due)
+	f.good = due
+	now := r.clock.Now()
+	r.out.put(parcel{when: now, line: r.index, scan: &Scan{At: at, Instrument: src.Name, Readings: readings}})
+	for k := range readings {
+		r.watchHealth(i, k, readings[k].Health, at)
+	}
+}
+
+// failed marks the gap and, when the line itself is gone, opens it again. It
+// returns false when ctx ended before that succeeded.
+func (r *reader) failed(ctx context.Context, i int, err error) bool {
+	if !r.gone(err) {
+		r.openGap(i, err.Error())
+		return true
+	}
+	for k := range r.line.Sources {
+		r.openGap(k, err.Error())
+	}
+	for pause := firstPause; ; pause = min(2*pause, longestPause) {
+		if r.clock.Sleep(ctx, r.clock.Now()+pause) != nil {
+			return false
+		}
+		if r.line.Reopen == nil || r.line.Reopen(ctx) == nil {
+			return ctx.Err() == nil
+		}
+	}
+}
+
+func (r *reader) gone(err error) bool { return r.line.Gone != nil && r.line.Gone(err) }
+
+func (r *reader) openGap(i int, why string) {
+	f := &r.each[i]
+	if f.gap != nil {
+		return
+	}
+	f.gap = &Event{At: f.good, Until: Open, Kind: Gap, Subject: r.line.Sources[i].Name, Text: why}
+	r.event(*f.gap)
+}
+
+func (r *reader) closeGap(i int, until time.Duration) {
+	f := &r.each[i]
+	if f.gap == nil {
+		return
+	}
+	f.gap.Until = until
+	r.event(*f.gap)
+	f.gap = nil
+}
+
+// watchHealth opens a fault when a channel's reading may no longer be used,
+// for the reason that it gives, and closes it when that ends.
+func (r *reader) watchHealth(i, k int, h Health, at time.Duration) {
+	open := &r.each[i].faults[k]
+	if *open != nil && (*open).Text != h.String() {
+		(*open).Until = at
+		r.event(**open)
+		*open = nil
+	}
+	if *open == nil && h != Healthy {
+		*open = &Event{At: at, Until: Open, Kind: Fault, Subject: r.line.Sources[i].label(k), Text: h.String()}
+		r.event(**open)
+	}
+}
+
+// label names a source's k-th channel in events.
+func (s Source) label(k int) string {
+	if k < len(s.Labels) {
+		return s.Labels[k]
+	}
+	return fmt.Sprintf("%s, channel %d", s.Name, k+1)
+}
+
+func (r *reader) event(e Event) {
+	r.out.put(parcel{when: r.clock.Now(), line: r.index, event: &e})
+}

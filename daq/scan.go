@@ -1,0 +1,136 @@
+package daq
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+)
+
+// Source is one instrument on a line and what becomes of its signals.
+type Source struct {
+	// Name is the instrument's name; it stands in scans and events.
+	Name       string
+	Instrument Instrument
+	// Channels are indices into the bench's list of channels, in the order of
+	// the instrument's signals.
+	Channels []int
+	// Labels are the names of those channels, for events; may be shorter or
+	// nil.
+	Labels []string
+	// Interval is the time between two scans. For a source that streams it is
+	// the time between two lines that the instrument is expected to send; 0
+	// when nothing is known.
+	Interval time.Duration
+	// Streams says that the instrument sets the pace: it is read all the time
+	// and its lines are stamped on arrival. It owns its line alone.
+	Streams bool
+	// Convert turns signals into readings: it fills Raw, Value and Health;
+	// Channel is set already. len(dst) == len(src) == len(Channels).
+	Convert func(dst []Reading, src []Signal)
+}
+
+// Line is one wire, or one socket: its sources are read one after another by
+// one goroutine, which owns it.
+type Line struct {
+	Name    string
+	Sources []Source
+	// Reopen opens the line again after Gone; it is tried with a growing
+	// pause until it succeeds. Nil: the line cannot be reopened.
+	Reopen func(ctx context.Context) error
+	// Gone says of an error that the line itself is away. Nil: never.
+	Gone func(err error) bool
+	// Close is called by the line's owner when scanning is over; the scanner
+	// does not.
+	Close func() error
+}
+
+// The pause before a line that is gone is opened again: the first one, and
+// what it grows to by doubling.
+const (
+	firstPause   = 250 * time.Millisecond
+	longestPause = 5 * time.Second
+)
+
+// Scanner reads every line from start to stop and hands what it reads to
+// those who subscribed. It is the only scan loop of the program.
+type Scanner struct {
+	clock Clock
+	lines []Line
+	out   *delivery
+}
+
+// NewScanner returns a scanner over lines that are open. Nothing is read
+// before Run.
+func NewScanner(clock Clock, lines []Line) *Scanner {
+	return &Scanner{clock: clock, lines: lines, out: newDelivery(clock)}
+}
+
+// Subscribe has each called with every scan from now on, one call at a time,
+// in the order of their times; at the same instant in the order of the lines.
+// Subscribers are called in the order in which they came. An error that each
+// returns ends Run with that error. After cancel no call begins; one that is
+// under way may still end, and its error counts no more.
+func (s *Scanner) Subscribe(each func(Scan) error) (cancel func()) {
+	return s.out.subscribe(subscriber{scan: each})
+}
+
+// OnEvent has each called with every gap and fault, in step with the scans.
+func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
+	return s.out.subscribe(subscriber{event: each})
+}
+
+// Run scans until ctx ends, and then returns nil; or until a subscriber
+// returns an error, and then returns that. All that was read before has been
+// delivered when it returns. It must not be called twice. In lock-step the
+// calling goroutine must not be joined to the clock.
+//
+// It returns an error at once when a streaming source shares its line, or a
+// polled one has no interval.
+func (s *Scanner) Run(ctx context.Context) error {
+	for _, l := range s.lines {
+		if err := l.check(); err != nil {
+			return err
+		}
+	}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+
+	// The clock stands still until every polling goroutine has joined it.
+	leave := s.clock.Join()
+	start := s.clock.Now()
+	var running, joining sync.WaitGroup
+	for i := range s.lines {
+		r := newReader(s, i, start)
+		joining.Add(1)
+		running.Go(func() { r.run(ctx, joining.Done) })
+	}
+	var delivering sync.WaitGroup
+	over := make(chan struct{})
+	var refused error
+	delivering.Go(func() {
+		if refused = s.out.run(ctx, over); refused != nil {
+			stop()
+		}
+	})
+	joining.Wait()
+	leave()
+
+	<-ctx.Done()
+	running.Wait()
+	close(over)
+	delivering.Wait()
+	return refused
+}
+
+func (l Line) check() error {
+	for _, src := range l.Sources {
+		if src.Streams && len(l.Sources) > 1 {
+			return fmt.Errorf("line %s: %s streams and must have the line to itself", l.Name, src.Name)
+		}
+		if !src.Streams && src.Interval <= 0 {
+			return fmt.Errorf("line %s: %s: no interval", l.Name, src.Name)
+		}
+	}
+	return nil
+}
