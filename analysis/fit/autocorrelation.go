@@ -59,7 +59,7 @@ func Autocorrelation(residuals []float64) (rho float64) {
 //
 //	factor = √((1+ρ)/(1−ρ))        effective = n·(1−ρ)/(1+ρ)
 //
-// Source: METHODS of the project, D5 (variance factor for long series; M).
+// Source: [6], the variance of a mean of a long AR(1) series.
 func AR1Inflation(rho float64, n int) (factor, effective float64) {
 	factor = max(1, math.Sqrt((1+rho)/(1-rho)))
 	effective = min(float64(n), float64(n)*(1-rho)/(1+rho))

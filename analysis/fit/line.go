@@ -88,7 +88,7 @@ func (c *centre) residuals(dst []float64, slope float64, t, y []float64) {
 //
 // Errors as for Line; ErrTooFew also with fewer points than blocks.
 //
-// Source: METHODS of the project, D5; P.
+// Source: common practice (mark P).
 func BlockMeans(t, y []float64, blocks int) (Linear, error) {
 	if len(t) != len(y) {
 		panic("fit: times and values differ in number")

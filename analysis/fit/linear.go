@@ -16,7 +16,9 @@
 //	    an autocorrelation (mark M).
 //	[4] Ogita, T., Rump, S. M. and Oishi, S., SIAM J. Sci. Comput. 26 (2005)
 //	    1955: accurate sum and dot product (mark M).
-//	[5] NIST Statistical Reference Datasets: what the tests hold this to.
+//	[5] NIST Statistical Reference Datasets (StRD): what the tests hold this to.
+//	[6] Zhang, N. F., Metrologia 43 (2006): uncertainty of the mean of
+//	    autocorrelated measurements (mark M).
 package fit
 
 import (
