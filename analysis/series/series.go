@@ -27,15 +27,16 @@ type Column struct {
 // Len returns the number of places in the column, NaN included.
 func (c Column) Len() int { return len(c.Time) }
 
-// Window returns the part of the column with from ≤ time ≤ to (s). The result
-// shares memory with c.
+// Window returns the part of the column with from ≤ time ≤ to (s); it is empty
+// for a NaN. The result shares memory with c, but appending to it leaves c as
+// it is.
 func (c Column) Window(from, to float64) Column {
 	lo := sort.SearchFloat64s(c.Time, from)
-	hi := sort.Search(len(c.Time), func(i int) bool { return c.Time[i] > to })
+	hi := sort.Search(len(c.Time), func(i int) bool { return !(c.Time[i] <= to) })
 	if hi < lo {
 		hi = lo
 	}
-	return Column{Name: c.Name, Quantity: c.Quantity, Time: c.Time[lo:hi], Value: c.Value[lo:hi]}
+	return Column{Name: c.Name, Quantity: c.Quantity, Time: c.Time[lo:hi:hi], Value: c.Value[lo:hi:hi]}
 }
 
 // Valid returns a copy of the column without its NaN places.

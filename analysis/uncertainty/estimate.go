@@ -84,7 +84,8 @@ type Budget []Line
 // degrees of freedom.
 //
 // Source: [1] eq. 11a (c_i·u_i summed in squares) and eq. G.2b
-// (Welch–Satterthwaite). An empty or all-zero budget gives (0, +Inf).
+// (Welch–Satterthwaite). An empty or all-zero budget gives (0, +Inf); lines of
+// 0 do not count, whatever their degrees of freedom.
 func (b Budget) Combined() (u, dof float64) {
 	var sum2, sum4 float64
 	for _, l := range b {
@@ -95,7 +96,7 @@ func (b Budget) Combined() (u, dof float64) {
 	}
 	for _, l := range b {
 		share := l.StdUncertainty * l.StdUncertainty / sum2
-		if !math.IsInf(l.DegreesOfFreedom, 1) {
+		if share != 0 && !math.IsInf(l.DegreesOfFreedom, 1) {
 			sum4 += share * share / l.DegreesOfFreedom
 		}
 	}
