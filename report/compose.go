@@ -1,0 +1,129 @@
+package report
+
+import (
+	"image/color"
+	"strconv"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+
+	"holdbench/report/figure"
+	"holdbench/report/lettering"
+)
+
+// composer lays out pages from facts.
+type composer struct {
+	f Facts
+	// lacking is true once a character was met that the typeface lacks.
+	lacking bool
+}
+
+// Compose lays out the page of one unit, and further pages where the content
+// needs them. f.Result must not be nil. It has no failure: what is unknown is
+// shown as unknown.
+func Compose(f Facts) []Page {
+	c := &composer{f: f}
+	flow := flow{begin: c.begin}
+	flow.next()
+	flow.fresh = false
+	for _, b := range []band{
+		single(c.verdictBox(), 5*mm),
+		c.plots(),
+		single(c.limits(), 5*mm),
+		c.reasons(),
+		c.figures(),
+		single(c.instruments(), 5*mm),
+		pair(c.safety(), c.signature(), 5*mm),
+		single(c.origins(), 4*mm),
+	} {
+		flow.add(b)
+	}
+	pages := make([]Page, len(flow.pages))
+	for i, p := range flow.pages {
+		c.foot(p, i+1, len(pages))
+		pages[i] = *p
+	}
+	return pages
+}
+
+// wrap breaks a text into lines, as it can be set.
+func (c *composer) wrap(f font.Face, s string, width vg.Length, most int) []string {
+	return lettering.Wrap(f, c.settable(s), width, most)
+}
+
+// short shortens a text to one line, as it can be set.
+func (c *composer) short(f font.Face, s string, width vg.Length) string {
+	return lettering.Shorten(f, c.settable(s), width)
+}
+
+func (c *composer) settable(s string) string {
+	s, lacking := lettering.Settable(s)
+	c.lacking = c.lacking || lacking
+	return s
+}
+
+// title is a block's heading.
+func (c *composer) title(s string, width vg.Length) piece {
+	face := lettering.Bold(sizeTitle)
+	s = c.short(face, s, width)
+	return piece{height: 12, draw: func(p *Page, at vg.Point) {
+		p.text(face, figure.Ink, at.X, at.Y-sizeTitle*lettering.CapHeight-1, s)
+	}}
+}
+
+// paragraph is wrapped text, a piece a line.
+func (c *composer) paragraph(f font.Face, ink color.Color, lead vg.Length, s string, width vg.Length) (pieces []piece) {
+	for _, line := range c.wrap(f, s, width, 0) {
+		pieces = append(pieces, piece{height: lead, draw: func(p *Page, at vg.Point) {
+			p.text(f, ink, at.X, at.Y-f.Font.Size*0.9, line)
+		}})
+	}
+	return pieces
+}
+
+// item is a paragraph behind a dash.
+func (c *composer) item(s string, width vg.Length) []piece {
+	const indent = vg.Length(8)
+	face := lettering.Regular(sizeText)
+	pieces := c.paragraph(face, figure.Ink, leading, s, width-indent)
+	for i, inner := range pieces {
+		pieces[i].draw = func(p *Page, at vg.Point) {
+			if i == 0 {
+				p.text(face, figure.Soft, at.X, at.Y-sizeText*0.9, "–")
+			}
+			inner.draw(p, vg.Point{X: at.X + indent, Y: at.Y})
+		}
+	}
+	return pieces
+}
+
+// foot draws the page's foot: what it is, and which of how many.
+func (c *composer) foot(p *Page, number, of int) {
+	face := lettering.Regular(sizeTiny)
+	r := c.f.Result
+	y := marginBottom - 5*mm
+	p.hairline(marginSide, y, textWidth)
+	y -= sizeTiny + 2.5
+	count := "page " + strconv.Itoa(number) + " of " + strconv.Itoa(of)
+	p.textRight(face, figure.Soft, marginSide+textWidth, y, count)
+	left := "holdbench " + r.Assessment.Program + " · run " + r.RunID
+	if c.f.ReportFile != "" {
+		left += " · " + c.f.ReportFile
+	}
+	room := textWidth - lettering.Width(face, count) - 12
+	p.text(face, figure.Soft, marginSide, y, c.short(face, left, room))
+	if note := c.footNote(); note != "" {
+		p.text(face, figure.Soft, marginSide, y-sizeTiny-2.5, c.short(face, note, textWidth))
+	}
+}
+
+func (c *composer) footNote() string {
+	note := c.f.Result.Note
+	if c.lacking {
+		if note != "" {
+			note += " · "
+		}
+		note += "characters that the typeface cannot show stand as code points: ‹U+…›"
+	}
+	return note
+}

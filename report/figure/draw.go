@@ -1,0 +1,256 @@
+package figure
+
+import (
+	"image/color"
+	"math"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"holdbench/report/lettering"
+)
+
+const (
+	labelSize  = vg.Length(6.5)
+	titleRow   = vg.Length(10) // above each panel: its axis title
+	panelGap   = vg.Length(5)
+	tickLength = vg.Length(2.6)
+	labelGap   = vg.Length(3)
+	timeRows   = vg.Length(20) // below the lowest panel: labels and title
+	hairline   = vg.Length(0.4)
+	// columnWidth is the finest detail that a page shows, a dot at 200 per
+	// inch.
+	columnWidth = vg.Inch / 200
+)
+
+// Draw draws f into r and nowhere else.
+func Draw(c vg.Canvas, r vg.Rectangle, f Figure) {
+	frames := f.frames(r)
+	for i, p := range f.Panels {
+		pen := pen{canvas: c, frame: frames[i], time: f.Time, y: p.Y}
+		pen.bands(f.Bands, i == 0)
+		pen.grid()
+		for _, l := range p.Lines {
+			pen.line(l)
+		}
+		pen.axes(i == len(f.Panels)-1)
+	}
+}
+
+// frames returns the rectangles between the axes, aligned under each other.
+func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
+	n := len(f.Panels)
+	var shares float64
+	for _, p := range f.Panels {
+		shares += p.Share
+	}
+	free := r.Size().Y - timeRows - vg.Length(n)*titleRow - vg.Length(n-1)*panelGap
+	heights := make([]vg.Length, n)
+	var gutter vg.Length
+	for i, p := range f.Panels {
+		heights[i] = free * vg.Length(p.Share/shares)
+		gutter = max(gutter, labelWidth(p.Y, heights[i]))
+	}
+	frames := make([]vg.Rectangle, n)
+	top := r.Max.Y
+	for i, h := range heights {
+		top -= titleRow
+		frames[i] = vg.Rectangle{
+			Min: vg.Point{X: r.Min.X + gutter + labelGap, Y: top - h},
+			Max: vg.Point{X: r.Max.X - hairline, Y: top},
+		}
+		top -= h + panelGap
+	}
+	return frames
+}
+
+// upright returns the labels that fit beside an axis of that height.
+func upright(a Axis, height vg.Length) []Tick {
+	return Ticks(a.Low, a.High, max(2, int(height/(2.2*labelSize))))
+}
+
+func labelWidth(a Axis, height vg.Length) (w vg.Length) {
+	for _, t := range upright(a, height) {
+		w = max(w, lettering.Width(lettering.Regular(labelSize), t.Label))
+	}
+	return w
+}
+
+// pen draws one panel.
+type pen struct {
+	canvas  vg.Canvas
+	frame   vg.Rectangle
+	time, y Axis
+}
+
+func (p pen) atX(v float64) vg.Length {
+	return p.frame.Min.X + vg.Length((v-p.time.Low)/(p.time.High-p.time.Low))*p.frame.Size().X
+}
+
+func (p pen) atY(v float64) vg.Length {
+	return p.frame.Min.Y + vg.Length((v-p.y.Low)/(p.y.High-p.y.Low))*p.frame.Size().Y
+}
+
+func (p pen) bands(bands []Band, named bool) {
+	for _, b := range bands {
+		left, right := max(p.atX(b.From), p.frame.Min.X), min(p.atX(b.To), p.frame.Max.X)
+		if !(left < right) {
+			continue
+		}
+		p.canvas.SetColor(b.Fill)
+		p.canvas.Fill(rectangle(left, p.frame.Min.Y, right, p.frame.Max.Y))
+		face := lettering.Regular(labelSize)
+		if named && lettering.Width(face, b.Name) < right-left-4 {
+			p.text(face, Soft, left+2, p.frame.Max.Y-labelSize-0.5, b.Name)
+		}
+	}
+}
+
+func (p pen) grid() {
+	p.canvas.SetLineWidth(hairline)
+	p.canvas.SetLineDash(nil, 0)
+	p.canvas.SetColor(Grid)
+	for _, t := range upright(p.y, p.frame.Size().Y) {
+		if t.Label != "" {
+			p.stroke(vg.Point{X: p.frame.Min.X, Y: p.atY(t.Value)}, vg.Point{X: p.frame.Max.X, Y: p.atY(t.Value)})
+		}
+	}
+}
+
+// line draws one curve, cut at the frame.
+func (p pen) line(l Line) {
+	columns := int(p.frame.Size().X / columnWidth)
+	if len(l.Shade) == len(l.Y) && len(l.Y) > 0 {
+		p.ribbon(l, columns)
+	}
+	p.canvas.SetColor(l.Style.Color)
+	p.canvas.SetLineWidth(l.Style.Width)
+	p.canvas.SetLineDash(l.Style.Dash, 0)
+	x, y := Decimate(l.X, l.Y, p.time.Low, p.time.High, columns)
+	clip := draw.Canvas{Canvas: p.canvas, Rectangle: p.frame}
+	for _, run := range p.runs(x, y) {
+		for _, piece := range clip.ClipLinesXY(run) {
+			p.stroke(piece...)
+		}
+	}
+	p.canvas.SetLineDash(nil, 0)
+}
+
+// runs returns the points of a curve on the canvas, parted at each NaN.
+func (p pen) runs(x, y []float64) (runs [][]vg.Point) {
+	var run []vg.Point
+	for i := range x {
+		if math.IsNaN(y[i]) || math.IsInf(y[i], 0) {
+			if len(run) > 1 {
+				runs = append(runs, run)
+			}
+			run = nil
+			continue
+		}
+		run = append(run, vg.Point{X: p.atX(x[i]), Y: p.atY(y[i])})
+	}
+	if len(run) > 1 {
+		runs = append(runs, run)
+	}
+	return runs
+}
+
+// ribbon fills between y − shade and y + shade, at most one step a column.
+func (p pen) ribbon(l Line, columns int) {
+	step := max(1, len(l.X)/columns)
+	var upper, lower []vg.Point
+	for i := 0; i < len(l.X); i += step {
+		half := l.Shade[i]
+		if !(l.X[i] >= p.time.Low && l.X[i] <= p.time.High) || math.IsNaN(l.Y[i]-half) {
+			continue
+		}
+		x := p.atX(l.X[i])
+		upper = append(upper, vg.Point{X: x, Y: p.inside(p.atY(l.Y[i] + half))})
+		lower = append(lower, vg.Point{X: x, Y: p.inside(p.atY(l.Y[i] - half))})
+	}
+	if len(upper) < 2 {
+		return
+	}
+	var path vg.Path
+	path.Move(upper[0])
+	for _, pt := range upper[1:] {
+		path.Line(pt)
+	}
+	for i := len(lower) - 1; i >= 0; i-- {
+		path.Line(lower[i])
+	}
+	path.Close()
+	p.canvas.SetColor(Ribbon)
+	p.canvas.Fill(path)
+}
+
+func (p pen) inside(y vg.Length) vg.Length {
+	return min(max(y, p.frame.Min.Y), p.frame.Max.Y)
+}
+
+// axes draws frame, marks, labels and titles.
+func (p pen) axes(withTime bool) {
+	face := lettering.Regular(labelSize)
+	p.canvas.SetLineWidth(hairline)
+	p.canvas.SetColor(Soft)
+	p.canvas.Stroke(rectangle(p.frame.Min.X, p.frame.Min.Y, p.frame.Max.X, p.frame.Max.Y))
+	for _, t := range upright(p.y, p.frame.Size().Y) {
+		y := p.atY(t.Value)
+		p.stroke(vg.Point{X: p.frame.Min.X, Y: y}, vg.Point{X: p.frame.Min.X + markLength(t), Y: y})
+		x := p.frame.Min.X - labelGap - lettering.Width(face, t.Label)
+		p.text(face, Soft, x, y-labelSize*lettering.CapHeight/2, t.Label)
+	}
+	p.text(face, Ink, p.frame.Min.X, p.frame.Max.Y+3, p.y.Title())
+	p.timeAxis(face, withTime)
+}
+
+func (p pen) timeAxis(face font.Face, labelled bool) {
+	below := p.frame.Min.Y - labelSize*lettering.Ascent - 1.5
+	free := p.frame.Min.X - labelGap // right end of the last label
+	for _, t := range Ticks(p.time.Low, p.time.High, max(2, int(p.frame.Size().X/34))) {
+		x := p.atX(t.Value)
+		p.stroke(vg.Point{X: x, Y: p.frame.Min.Y}, vg.Point{X: x, Y: p.frame.Min.Y + markLength(t)})
+		w := lettering.Width(face, t.Label)
+		if !labelled || t.Label == "" || x-w/2 < free+3 || x+w/2 > p.frame.Max.X {
+			continue
+		}
+		p.text(face, Soft, x-w/2, below, t.Label)
+		free = x + w/2
+	}
+	if labelled {
+		title := p.time.Title()
+		p.text(face, Ink, p.frame.Max.X-lettering.Width(face, title), below-labelSize-2, title)
+	}
+}
+
+func markLength(t Tick) vg.Length {
+	if t.Label == "" {
+		return tickLength / 2
+	}
+	return tickLength
+}
+
+func (p pen) text(f font.Face, ink color.Color, x, y vg.Length, s string) {
+	if s != "" {
+		p.canvas.SetColor(ink)
+		p.canvas.FillString(f, vg.Point{X: x, Y: y}, s)
+		p.canvas.SetColor(Soft)
+	}
+}
+
+func (p pen) stroke(points ...vg.Point) {
+	var path vg.Path
+	for i, pt := range points {
+		if i == 0 {
+			path.Move(pt)
+		} else {
+			path.Line(pt)
+		}
+	}
+	p.canvas.Stroke(path)
+}
+
+func rectangle(left, bottom, right, top vg.Length) vg.Path {
+	return vg.Rectangle{Min: vg.Point{X: left, Y: bottom}, Max: vg.Point{X: right, Y: top}}.Path()
+}

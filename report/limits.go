@@ -1,0 +1,120 @@
+package report
+
+import (
+	"fmt"
+
+	"gonum.org/v1/plot/vg"
+
+	"holdbench/report/result"
+)
+
+// limits is the table of limits.
+func (c *composer) limits() block {
+	columns := []column{
+		{title: "quantity", weight: 2.3},
+		{title: "limit", number: true},
+		{title: "estimate", number: true},
+		{title: "± (95 %)", number: true},
+		{title: "decided by", number: true},
+		{title: "unit", weight: 1.1},
+		{title: "verdict", weight: 1.75},
+		{title: "rule", weight: 1.9},
+		{title: "limit set by", weight: 1.6},
+	}
+	several := len(c.f.Result.Circuits) > 1
+	if several {
+		columns = append([]column{{title: "circuit", weight: 0.7}}, columns...)
+	}
+	var rows []row
+	for _, circuit := range c.f.Result.Circuits {
+		for _, t := range circuit.Tests {
+			for _, l := range t.Limits {
+				r := c.limitRow(t, l)
+				if several {
+					r.cells = append([]string{circuit.Name}, r.cells...)
+				}
+				rows = append(rows, r)
+			}
+		}
+	}
+	if len(rows) == 0 {
+		b := block{head: []piece{c.title("Limits", textWidth)}}
+		b.body = c.item("The procedure sets no limit.", textWidth)
+		return b
+	}
+	return c.table("Limits", columns, rows, textWidth)
+}
+
+func (c *composer) limitRow(t result.Test, l result.Limit) row {
+	f := c.figuresOf(t, l)
+	bound := map[string]string{"max": "at most", "min": "at least"}[l.Bound]
+	source := l.Source
+	if source == "" {
+		source = "not stated"
+	}
+	return row{cells: []string{
+		c.titleOf(l.Quantity, l.After) + ", " + bound,
+		f.limitText(), f.estimate.valueText(), f.estimate.expandedText(), f.boundText(),
+		f.estimate.unit.Symbol, l.Verdict, ruleText(l), source,
+	}}
+}
+
+func ruleText(l result.Limit) string {
+	if l.Rule != "guarded" {
+		return l.Rule
+	}
+	return fmt.Sprintf("guarded, risk %s / %s", percent(l.RiskPass), percent(l.RiskFail))
+}
+
+// reasons are why the verdict is what it is, beside what would settle it.
+func (c *composer) reasons() band {
+	why, advice := c.allReasons()
+	switch {
+	case len(why) == 0 && len(advice) == 0:
+		return band{}
+	case len(advice) == 0:
+		return single(c.list("Reasons", why, textWidth), 5*mm)
+	case len(why) == 0:
+		return single(c.list("Advice", advice, textWidth), 5*mm)
+	}
+	return pair(c.list("Reasons", why, halfWidth), c.list("Advice", advice, halfWidth), 5*mm)
+}
+
+func (c *composer) list(title string, items []string, width vg.Length) block {
+	b := block{head: []piece{c.title(title, width)}}
+	for _, s := range items {
+		b.body = append(b.body, c.item(fullSentence(s), width)...)
+	}
+	return b
+}
+
+// allReasons gathers the reasons of result, tests and limits, each once.
+func (c *composer) allReasons() (why, advice []string) {
+	r := c.f.Result
+	seen := map[string]bool{}
+	add := func(list *[]string, prefix string, items ...string) {
+		for _, s := range items {
+			if key := sentence(s); s != "" && !seen[key] {
+				seen[key] = true
+				*list = append(*list, prefix+s)
+			}
+		}
+	}
+	add(&why, "", r.Reasons...)
+	add(&advice, "", r.Advice...)
+	for _, circuit := range r.Circuits {
+		prefix := ""
+		if len(r.Circuits) > 1 {
+			prefix = "circuit " + circuit.Name + ": "
+		}
+		for _, t := range circuit.Tests {
+			add(&why, prefix, t.Reasons...)
+			add(&advice, prefix, t.Advice...)
+			for _, l := range t.Limits {
+				add(&why, prefix, l.Reason)
+			}
+		}
+	}
+	add(&why, "", r.Recording.Findings...)
+	return why, advice
+}

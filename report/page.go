@@ -1,0 +1,122 @@
+package report
+
+import (
+	"image/color"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+
+	"holdbench/report/figure"
+	"holdbench/report/lettering"
+)
+
+const mm = vg.Millimeter
+
+// A4 portrait (ISO 216) and its margins.
+const (
+	PageWidth  = 210 * mm
+	PageHeight = 297 * mm
+
+	marginSide   = 20 * mm
+	marginTop    = 15 * mm
+	marginBottom = 22 * mm // the foot of the page stands in it
+
+	textWidth = PageWidth - 2*marginSide
+	gutter    = 9 * mm // between two columns
+	halfWidth = (textWidth - gutter) / 2
+)
+
+// The sizes of type.
+const (
+	sizeTiny  = vg.Length(6.5) // labels, feet
+	sizeText  = vg.Length(8)
+	sizeTitle = vg.Length(8.5)
+
+	leading = vg.Length(10.5) // from baseline to baseline in text
+)
+
+// Page is one page: marks that are drawn in their order on any canvas of
+// PageWidth × PageHeight.
+type Page struct {
+	marks []func(vg.Canvas)
+}
+
+// Draw draws the page.
+func (p Page) Draw(c vg.Canvas) {
+	for _, mark := range p.marks {
+		mark(c)
+	}
+}
+
+func (p *Page) mark(m func(vg.Canvas)) { p.marks = append(p.marks, m) }
+
+// text sets s with its baseline's left end at (x, y).
+func (p *Page) text(f font.Face, ink color.Color, x, y vg.Length, s string) {
+	if s == "" {
+		return
+	}
+	p.mark(func(c vg.Canvas) {
+		c.SetColor(ink)
+		c.FillString(f, vg.Point{X: x, Y: y}, s)
+	})
+}
+
+// textRight sets s with its baseline's right end at (x, y).
+func (p *Page) textRight(f font.Face, ink color.Color, x, y vg.Length, s string) {
+	p.text(f, ink, x-lettering.Width(f, s), y, s)
+}
+
+// rule draws a straight line.
+func (p *Page) rule(ink color.Color, width vg.Length, from, to vg.Point) {
+	p.mark(func(c vg.Canvas) {
+		c.SetColor(ink)
+		c.SetLineWidth(width)
+		c.SetLineDash(nil, 0)
+		c.Stroke(polygon(from, to))
+	})
+}
+
+// hairline draws a thin line from left to right.
+func (p *Page) hairline(x, y, width vg.Length) {
+	p.rule(figure.Hair, 0.4, vg.Point{X: x, Y: y}, vg.Point{X: x + width, Y: y})
+}
+
+// fill fills a path.
+func (p *Page) fill(ink color.Color, path vg.Path) {
+	p.mark(func(c vg.Canvas) {
+		c.SetColor(ink)
+		c.Fill(path)
+	})
+}
+
+// outline strokes a path.
+func (p *Page) outline(ink color.Color, width vg.Length, dash []vg.Length, path vg.Path) {
+	p.mark(func(c vg.Canvas) {
+		c.SetColor(ink)
+		c.SetLineWidth(width)
+		c.SetLineDash(dash, 0)
+		c.Stroke(path)
+		c.SetLineDash(nil, 0)
+	})
+}
+
+// polygon is an open path through points.
+func polygon(points ...vg.Point) vg.Path {
+	var path vg.Path
+	for i, pt := range points {
+		if i == 0 {
+			path.Move(pt)
+		} else {
+			path.Line(pt)
+		}
+	}
+	return path
+}
+
+// box is a rectangle's closed path from its upper left corner.
+func box(at vg.Point, width, height vg.Length) vg.Path {
+	return vg.Rectangle{
+		Min: vg.Point{X: at.X, Y: at.Y - height},
+		Max: vg.Point{X: at.X + width, Y: at.Y},
+	}.Path()
+}

@@ -1,0 +1,261 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
+	"holdbench/analysis/verdict"
+	"holdbench/report/result"
+)
+
+// level is the coverage of every interval on a page.
+const level = 0.95
+
+// none stands where there is no figure.
+const none = "–"
+
+// number writes x with so many decimals and a true minus sign.
+func number(x float64, decimals int) string {
+	return strings.Replace(si.Format(x, decimals), "-", "−", 1)
+}
+
+// decimalsFor returns decimals at which x is shown without loss, at least so
+// many and at most six.
+func decimalsFor(x float64, least int) int {
+	for d := least; d < 6; d++ {
+		scale := math.Pow(10, float64(d))
+		if math.Abs(math.Round(x*scale)/scale-x) <= 1e-6*math.Abs(x) {
+			return d
+		}
+	}
+	return max(least, 6)
+}
+
+// apart returns decimals, at least so many, at which two figures that differ
+// do not look the same.
+func apart(x, y float64, least int) int {
+	d := least
+	for x != y && d < 6 && number(x, d) == number(y, d) {
+		d++
+	}
+	return d
+}
+
+// unitOf returns the display unit of an estimated quantity.
+func (c *composer) unitOf(quantity string) si.Unit {
+	row, ok := verdict.Lookup(quantity)
+	if !ok {
+		return si.Dimensionless.SI()
+	}
+	return c.f.Display.Unit(row.Quantity)
+}
+
+// titleOf is a quantity in words.
+func (c *composer) titleOf(quantity string, after *float64) string {
+	row, ok := verdict.Lookup(quantity)
+	switch {
+	case !ok:
+		return quantity
+	case after != nil:
+		return row.Title + " " + duration(*after)
+	}
+	return row.Title
+}
+
+func duration(seconds float64) string {
+	switch {
+	case seconds >= 3600 && math.Mod(seconds, 3600) == 0:
+		return strconv.FormatFloat(seconds/3600, 'f', -1, 64) + " h"
+	case seconds >= 60 && math.Mod(seconds, 60) == 0:
+		return strconv.FormatFloat(seconds/60, 'f', -1, 64) + " min"
+	}
+	return strconv.FormatFloat(seconds, 'f', -1, 64) + " s"
+}
+
+// shown is an estimate in display units.
+type shown struct {
+	value, expanded float64 // expanded at 95 %; NaN where unknown
+	unit            si.Unit
+	decimals        int
+	known           bool
+}
+
+func (c *composer) show(quantity string, e result.Estimate) shown {
+	s := shown{unit: c.unitOf(quantity), expanded: math.NaN()}
+	if e.Value == nil {
+		return s
+	}
+	s.known = true
+	s.value = s.unit.FromSI(*e.Value)
+	if e.U != nil {
+		est := uncertainty.Estimate{StdUncertainty: *e.U, DegreesOfFreedom: dof(e.DOF)}
+		s.expanded = est.Expanded(level) / s.unit.Factor
+	}
+	s.decimals = si.Decimals(s.expanded)
+	if !(s.expanded > 0) {
+		s.decimals = decimalsFor(s.value, s.decimals)
+	}
+	return s
+}
+
+// dof turns the file's null into infinity.
+func dof(d *float64) float64 {
+	if d == nil {
+		return math.Inf(1)
+	}
+	return *d
+}
+
+func (s shown) valueText() string {
+	if !s.known {
+		return none
+	}
+	return number(s.value, s.decimals)
+}
+
+func (s shown) expandedText() string {
+	if !s.known || math.IsNaN(s.expanded) {
+		return none
+	}
+	return number(s.expanded, s.decimals)
+}
+
+// limitFigures are a limit's numbers in display units, with the decimals at
+// which limit and deciding bound can be told apart.
+type limitFigures struct {
+	estimate     shown
+	limit, bound float64 // bound NaN where there is none
+	decimals     int
+}
+
+func (c *composer) figuresOf(t result.Test, l result.Limit) limitFigures {
+	f := limitFigures{estimate: c.show(l.Quantity, t.Estimates[l.Quantity]), bound: math.NaN()}
+	u := f.estimate.unit
+	f.limit = u.FromSI(l.Value)
+	f.decimals = f.estimate.decimals
+	if !f.estimate.known {
+		f.decimals = decimalsFor(f.limit, 1)
+	}
+	if l.DecidedBy != nil {
+		f.bound = u.FromSI(*l.DecidedBy)
+		f.decimals = apart(f.limit, f.bound, f.decimals)
+	}
+	return f
+}
+
+func (f limitFigures) limitText() string { return number(f.limit, decimalsFor(f.limit, f.decimals)) }
+
+func (f limitFigures) boundText() string {
+	if math.IsNaN(f.bound) {
+		return none
+	}
+	return number(f.bound, f.decimals)
+}
+
+// decidedSentence says by which bound a limit was decided.
+func (c *composer) decidedSentence(t result.Test, l result.Limit) string {
+	f := c.figuresOf(t, l)
+	unit, limit := f.estimate.unit.Symbol, "limit "+f.limitText()+" "+f.estimate.unit.Symbol
+	name := c.titleOf(l.Quantity, l.After)
+	if math.IsNaN(f.bound) {
+		return fmt.Sprintf("%s unknown, %s", name, limit)
+	}
+	if l.Rule == verdict.Simple.String() {
+		return fmt.Sprintf("%s %s ± %s %s (95 %%), %s, simple rule",
+			name, f.boundText(), f.estimate.expandedText(), unit, limit)
+	}
+	risk := l.RiskPass
+	words := map[bool]string{true: "at most", false: "at least"}[l.Bound == verdict.Max.String()]
+	switch l.Verdict {
+	case verdict.Fail.String():
+		risk = l.RiskFail
+		words = map[bool]string{true: "at least", false: "at most"}[l.Bound == verdict.Max.String()]
+	case verdict.Inconclusive.String():
+		words = map[bool]string{true: "could be as high as", false: "could be as low as"}[l.Bound == verdict.Max.String()]
+	}
+	return fmt.Sprintf("%s %s %s %s (%s), %s", name, words, f.boundText(), unit, percent(1-risk), limit)
+}
+
+func percent(share float64) string {
+	return strconv.FormatFloat(math.Round(share*1e4)/100, 'f', -1, 64) + " %"
+}
+
+// decider returns the test and limit that gave the overall verdict; ok is
+// false where the verdict came from something else than a limit.
+func decider(r *result.Result) (t result.Test, l result.Limit, circuit string, ok bool) {
+	for _, c := range r.Circuits {
+		for _, t := range c.Tests {
+			if !t.Valid {
+				continue
+			}
+			for _, l := range t.Limits {
+				if l.Verdict == r.Verdict && l.DecidedBy != nil {
+					return t, l, c.Name, true
+				}
+			}
+		}
+	}
+	return t, l, "", false
+}
+
+// deciding is what stands under the verdict: the bound that decided, or the
+// reason.
+func (c *composer) deciding() string {
+	r := c.f.Result
+	t, l, circuit, ok := decider(r)
+	switch {
+	case ok && len(r.Circuits) > 1:
+		return "Circuit " + circuit + ": " + c.decidedSentence(t, l)
+	case ok:
+		return c.decidedSentence(t, l)
+	case len(r.Reasons) > 0:
+		return sentence(r.Reasons[0])
+	}
+	return "No limit was judged"
+}
+
+// sentence begins a text with a capital and ends it without a full stop.
+func sentence(s string) string {
+	s = strings.TrimRight(strings.TrimSpace(s), ".")
+	for i, r := range s {
+		if i == 0 {
+			return strings.ToUpper(string(r)) + s[len(string(r)):]
+		}
+	}
+	return s
+}
+
+// fullSentence is a sentence with its full stop.
+func fullSentence(s string) string {
+	s = sentence(s)
+	if s == "" || strings.HasSuffix(s, "?") || strings.HasSuffix(s, "!") {
+		return s
+	}
+	return s + "."
+}
+
+// instant writes a date and time with its zone.
+func instant(t time.Time) string {
+	if t.IsZero() {
+		return none
+	}
+	zone := t.Format("-07:00")
+	if _, offset := t.Zone(); offset == 0 {
+		zone = "UTC"
+	}
+	return t.Format("2006-01-02 15:04:05") + " " + zone
+}
+
+// shortHash is the beginning of a hash, enough to find the file again.
+func shortHash(hash string) string {
+	hash = strings.TrimPrefix(hash, "sha256:")
+	if len(hash) > 12 {
+		return hash[:12]
+	}
+	return hash
+}
