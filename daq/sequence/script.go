@@ -33,7 +33,6 @@ type Script struct {
 	Watcher Panel
 
 	due   []dueAnswer
-	phase procedure.Phase
 	shown bool
 }
 
@@ -72,7 +71,7 @@ func (s *Script) Prompt(p Prompt) {
 
 // begin begins a phase.
 func (s *Script) begin(p Prompt, delay time.Duration) {
-	s.phase, s.due, s.shown = p.Phase, nil, false
+	s.due, s.shown = nil, false
 	if hook := s.OnPhase[p.Phase]; hook != nil {
 		hook()
 	}

@@ -62,7 +62,7 @@ func (w *ventWatch) notBelow(c Circuit, f *follower, now time.Duration) string {
 	case !f.low:
 		return fmt.Sprintf("circuit %s: not below %s", c.Name, w.roles.pressure(f.safe))
 	}
-	return fmt.Sprintf("circuit %s: below %s for %.0f s of %.0f s", c.Name, w.roles.pressure(f.safe),
+	return fmt.Sprintf("circuit %s: below %s for %.1f s of %.0f s", c.Name, w.roles.pressure(f.safe),
 		(f.last - f.lowSince).Seconds(), ventedFor.Seconds())
 }
 

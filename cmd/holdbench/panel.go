@@ -1,0 +1,216 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/procedure"
+	"holdbench/daq/sequence"
+)
+
+// banner stands on the screen as long as vented is not shown.
+const banner = "TRAPPED PRESSURE: TREAT AS PRESSURISED"
+
+// barSteps is the length of a phase's bar; the bar never reaches it, because
+// a full bar ends.
+const barSteps = 1000
+
+// panel shows a run to the operator: prompts as lines, and how things stand
+// as a progress bar on a terminal, as plain lines elsewhere.
+type panel struct {
+	w       io.Writer
+	display si.Display
+	// every is the clock time between two plain lines.
+	every time.Duration
+
+	mu       sync.Mutex
+	progress *mpb.Progress // nil where there is no terminal
+	bar      *mpb.Bar
+	last     sequence.Status
+	phase    procedure.Phase
+	lineAt   time.Duration
+}
+
+var _ sequence.Panel = (*panel)(nil)
+
+// newPanel returns a panel that writes to w; terminal says that w can show a
+// bar. It must be closed.
+func newPanel(w io.Writer, display si.Display, terminal bool) *panel {
+	p := &panel{w: w, display: display, every: 5 * time.Second}
+	if terminal {
+		p.startBar(mpb.WithOutput(w))
+	}
+	return p
+}
+
+// startBar puts the bar on the screen.
+func (p *panel) startBar(options ...mpb.ContainerOption) {
+	p.progress = mpb.New(options...)
+	shown := func(text func(sequence.Status) string) decor.Decorator {
+		return decor.Any(func(decor.Statistics) string { return text(p.status()) })
+	}
+	p.bar = p.progress.New(barSteps, mpb.BarStyle(),
+		mpb.PrependDecorators(shown(phaseText)),
+		mpb.AppendDecorators(shown(remainingText), shown(func(s sequence.Status) string { return "  " + p.readings(s) })),
+		mpb.BarExtender(mpb.BarFillerFunc(func(w io.Writer, _ decor.Statistics) error {
+			_, err := fmt.Fprintln(w, ventText(p.status()))
+			return err
+		}), false))
+}
+
+// status is the newest one.
+func (p *panel) status() sequence.Status {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.last
+}
+
+// Prompt writes a prompt. What waits for an answer stands out.
+func (p *panel) Prompt(q sequence.Prompt) {
+	mark := "  "
+	if q.Wants != "" {
+		mark = "> "
+	}
+	p.line(mark + q.Text)
+}
+
+// Message writes a message, each of its lines on its own.
+func (p *panel) Message(text string) {
+	for line := range strings.Lines(text) {
+		p.line("  " + strings.TrimRight(line, "\r\n"))
+	}
+}
+
+// line writes one line, above the bar where there is one.
+func (p *panel) line(text string) {
+	p.mu.Lock()
+	w := p.w
+	if p.progress != nil {
+		w = p.progress
+	}
+	p.mu.Unlock()
+	// Nobody is left to tell when the screen itself cannot be written; the
+	// recording and the vent watch do not depend on it.
+	_, _ = fmt.Fprintln(w, text)
+}
+
+// Status moves the bar, or writes a line at each phase and now and then.
+func (p *panel) Status(s sequence.Status) {
+	p.mu.Lock()
+	p.last = s
+	due := s.Phase != p.phase || s.At-p.lineAt >= p.every
+	if due {
+		p.phase, p.lineAt = s.Phase, s.At
+	}
+	bar := p.bar
+	p.mu.Unlock()
+	switch {
+	case bar != nil:
+		bar.SetCurrent(barAt(s))
+	case due:
+		p.line(strings.Join([]string{phaseText(s) + remainingText(s), p.readings(s), ventText(s)}, "  "))
+	}
+}
+
+// barAt is how far the bar is: the part of a timed phase that has passed.
+func barAt(s sequence.Status) int64 {
+	whole := s.Elapsed + s.Remaining
+	if !s.Timed || whole <= 0 {
+		return 0
+	}
+	return min(int64(barSteps*s.Elapsed.Seconds()/whole.Seconds()), barSteps-1)
+}
+
+// close takes the bar off the screen and says how the run ended.
+func (p *panel) close(o sequence.Outcome) {
+	p.mu.Lock()
+	progress, bar := p.progress, p.bar
+	p.progress, p.bar = nil, nil
+	p.mu.Unlock()
+	if progress != nil {
+		bar.Abort(true)
+		progress.Wait()
+	}
+	state := strings.ToUpper(o.Vented)
+	if o.Vented == sequence.TreatAsPressurised {
+		state = banner
+	}
+	p.line(state + ": " + o.Reason)
+}
+
+// phaseText is "hold 1:20".
+func phaseText(s sequence.Status) string {
+	return fmt.Sprintf("%s %s", s.Phase, clockText(s.Elapsed))
+}
+
+// remainingText is ", 3:40 left", or nothing where the operator ends the
+// phase.
+func remainingText(s sequence.Status) string {
+	if !s.Timed {
+		return ""
+	}
+	return ", " + clockText(s.Remaining) + " left"
+}
+
+// readings are pressure, feed pressure and temperature of each circuit.
+func (p *panel) readings(s sequence.Status) string {
+	var parts []string
+	for _, c := range s.Circuits {
+		parts = append(parts, fmt.Sprintf("%s %s, feed %s, %s", c.Name,
+			p.figure(c.Trapped, si.Pressure, 1e4), p.figure(c.Feed, si.Pressure, 1e5), p.figure(c.Temperature, si.Temperature, 0.1)))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// figure writes x (SI) in display units to about a tenth of step (SI).
+func (p *panel) figure(x float64, q si.Quantity, step float64) string {
+	if math.IsNaN(x) {
+		return "–"
+	}
+	u := p.display.Unit(q)
+	return si.Format(u.FromSI(x), si.Decimals(step/u.Factor)) + " " + u.Symbol
+}
+
+// ventText is the banner until vented is shown.
+func ventText(s sequence.Status) string {
+	if s.Vent.State == "" || s.Vent.State == sequence.TreatAsPressurised {
+		return banner
+	}
+	return s.Vent.State
+}
+
+// clockText is "4:05", or "1:04:05" from an hour upwards.
+func clockText(d time.Duration) string {
+	s := int(max(d, 0) / time.Second)
+	if s >= 3600 {
+		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
+}
+
+// readAnswers hands on what the operator types, line by line, until r ends;
+// say shows help, and what was not understood. It returns r's error, nil at
+// its end.
+func readAnswers(r io.Reader, answer func(sequence.Answer), say func(string)) error {
+	lines := bufio.NewScanner(r)
+	for lines.Scan() {
+		switch a, help, err := sequence.ParseAnswer(lines.Text()); {
+		case help:
+			say(sequence.Spoken)
+		case err != nil:
+			say(err.Error())
+		default:
+			answer(a)
+		}
+	}
+	return lines.Err()
+}
