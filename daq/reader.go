@@ -98,6 +98,7 @@ func (r *reader) elapsed(i int) int64 {
 // clock while it waits: bytes on their way hold a lock-step clock.
 func (r *reader) stream(ctx context.Context) {
 	for {
+		began := time.Now()
 		err := r.sample(ctx, 0)
 		at := r.clock.Now()
 		switch {
@@ -117,8 +118,17 @@ func (r *reader) stream(ctx context.Context) {
 			if r.quiet(at) {
 				r.openGap(0, err.Error())
 			}
+			if time.Since(began) < firstPause && !r.rest(ctx) {
+				return
+			}
 		}
 	}
+}
+
+// rest keeps a source that fails at once from being asked without a pause.
+func (r *reader) rest(ctx context.Context) bool {
+	defer r.clock.Join()()
+	return r.clock.Sleep(ctx, r.clock.Now()+firstPause) == nil
 }
 
 // quiet says whether the stream has said nothing for longer than two

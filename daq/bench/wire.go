@@ -1,0 +1,218 @@
+package bench
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sync/atomic"
+
+	"holdbench/analysis/si"
+	"holdbench/daq"
+	"holdbench/daq/link"
+	"holdbench/daq/sensor"
+)
+
+// WireOptions are what a run may change of the bench file's wiring.
+type WireOptions struct {
+	// Taken gives each link the function that hears of bytes dealt with; see
+	// link.Options. May be nil.
+	Taken func(link string) func(n int)
+	// Ports replaces the file's port of a link, by the link's name.
+	Ports map[string]string
+	// Partial goes on when a port does not open: its error is in
+	// Wiring.Faults, and its line is tried again as if it had been unplugged.
+	Partial bool
+}
+
+// Wiring is a bench with its ports open.
+type Wiring struct {
+	// Lines for the scanner, in the order of the bench file's links.
+	Lines []daq.Line
+	// Channels in the order of the bench file.
+	Channels []daq.Channel
+	// Faults are the ports that did not open, by the link's name.
+	Faults map[string]error
+}
+
+// Close closes every port.
+func (w *Wiring) Close() error {
+	var all error
+	for _, l := range w.Lines {
+		all = errors.Join(all, l.Close())
+	}
+	return all
+}
+
+// Wire opens the ports of the bench and puts together what the scanner needs.
+// When a port does not open, the errors of all such ports come back joined
+// (see link.Open; Remedy says what to do) and nothing stays open, unless
+// o.Partial.
+func (b *Bench) Wire(clock daq.Clock, o WireOptions) (*Wiring, error) {
+	w := &Wiring{Faults: map[string]error{}}
+	chains := make([]sensor.Config, len(b.Channels))
+	for i, c := range b.Channels {
+		chain, err := b.chain(c)
+		if err != nil {
+			return nil, err
+		}
+		chains[i] = chain
+		w.Channels = append(w.Channels, b.described(c, chain))
+	}
+	air := newAir(b)
+	for _, l := range b.Links {
+		port := link.New(l.config(o.Ports[l.Name]), l.options(o))
+		line, err := b.line(l, &wire{port: port, clock: clock}, chains, air)
+		if err != nil {
+			return nil, errors.Join(err, w.Close())
+		}
+		if len(line.Sources) == 0 {
+			continue // a link that nobody uses is not opened
+		}
+		if err := port.Reopen(); err != nil {
+			w.Faults[l.Name] = err
+		}
+		w.Lines = append(w.Lines, line)
+	}
+	if len(w.Faults) > 0 && !o.Partial {
+		all := w.Close()
+		for _, l := range b.Links {
+			all = errors.Join(all, w.Faults[l.Name])
+		}
+		return nil, all
+	}
+	return w, nil
+}
+
+func (l Link) config(port string) link.Config {
+	return link.Config{
+		Name: l.Name, Port: cmp.Or(port, l.Port),
+		Baud: l.Baud, DataBits: l.DataBits, Parity: l.Parity, StopBits: l.StopBits,
+		Timeout: l.Timeout,
+	}
+}
+
+func (l Link) options(o WireOptions) link.Options {
+	if o.Taken == nil {
+		return link.Options{}
+	}
+	return link.Options{Taken: o.Taken(l.Name)}
+}
+
+// line puts together the instruments on a link.
+func (b *Bench) line(l Link, w *wire, chains []sensor.Config, air *air) (daq.Line, error) {
+	line := daq.Line{
+		Name:   l.Name,
+		Reopen: func(context.Context) error { return w.port.Reopen() },
+		Gone:   func(err error) bool { return errors.Is(err, link.ErrGone) },
+		Close:  w.port.Close,
+	}
+	for _, in := range b.Instruments {
+		if in.Link != l.Name {
+			continue
+		}
+		k, ok := kindOf(in.Kind)
+		if !ok {
+			return daq.Line{}, fmt.Errorf("instrument %q: no kind %q", in.Name, in.Kind)
+		}
+		source := daq.Source{Name: in.Name, Interval: in.Interval, Streams: k.streams}
+		var channels []Channel
+		for i, c := range b.Channels {
+			if c.Instrument == in.Name {
+				channels = append(channels, c)
+				source.Channels = append(source.Channels, i)
+				source.Labels = append(source.Labels, c.Name)
+			}
+		}
+		if len(channels) == 0 {
+			continue
+		}
+		source.Instrument = k.open(w, in, channels)
+		source.Convert = converter(source.Channels, chains, air)
+		line.Sources = append(line.Sources, source)
+	}
+	return line, nil
+}
+
+// converter turns the signals of the channels named into readings.
+func converter(channels []int, chains []sensor.Config, air *air) func([]daq.Reading, []daq.Signal) {
+	return func(dst []daq.Reading, src []daq.Signal) {
+		for k, i := range channels {
+			r := chains[i].Reading(src[k], air.pressure())
+			air.measured(i, r)
+			r.Channel = i
+			dst[k] = r
+		}
+	}
+}
+
+// chain is a channel's way from the number sent to its value.
+func (b *Bench) chain(c Channel) (sensor.Config, error) {
+	quantity := c.Quantity
+	if c.Scaling != nil {
+		quantity = c.RawQuantity
+	}
+	unit, err := si.ParseUnit(c.RawUnit, quantity)
+	if err != nil {
+		return sensor.Config{}, fmt.Errorf("channel %q: raw unit: %w", c.Name, err)
+	}
+	chain := sensor.Config{
+		Quantity: c.Quantity, Scale: cmp.Or(c.RawScale, 1), Unit: unit,
+		// What measures the air itself stays absolute.
+		Gauge: c.Absolute && c.Name != b.Ambient.Channel,
+		Low:   c.RangeLow, High: c.RangeHigh,
+	}
+	if c.Scaling != nil {
+		s := sensor.Scaling(*c.Scaling)
+		chain.Scaling = &s
+	}
+	if c.Calibration != nil {
+		for _, p := range c.Calibration.Points {
+			chain.Points = append(chain.Points, sensor.Point(p))
+		}
+	}
+	return chain, nil
+}
+
+// described is the channel as a recording names it.
+func (b *Bench) described(c Channel, chain sensor.Config) daq.Channel {
+	d := daq.Channel{
+		Name: c.Name, Quantity: c.Quantity,
+		Converted: chain.Converted(), RawUnit: c.RawUnit,
+		Instrument: c.Instrument,
+	}
+	for _, in := range b.Instruments {
+		if in.Name == c.Instrument {
+			d.Interval = in.Interval
+		}
+	}
+	return d
+}
+
+// air is the ambient pressure as known now, Pa absolute: what the bench file
+// says, or the last healthy reading of the channel that measures it. Lines
+// share it.
+type air struct {
+	channel int // -1: not measured
+	bits    atomic.Uint64
+}
+
+func newAir(b *Bench) *air {
+	a := &air{channel: -1}
+	for i, c := range b.Channels {
+		if c.Name == b.Ambient.Channel && c.Name != "" {
+			a.channel = i
+		}
+	}
+	a.bits.Store(math.Float64bits(b.Ambient.Pressure.Value))
+	return a
+}
+
+func (a *air) pressure() float64 { return math.Float64frombits(a.bits.Load()) }
+
+func (a *air) measured(channel int, r daq.Reading) {
+	if channel == a.channel && r.Health == daq.Healthy {
+		a.bits.Store(math.Float64bits(r.Value))
+	}
+}
