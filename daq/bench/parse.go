@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"math"
 
 	"holdbench/analysis/si"
@@ -46,16 +47,24 @@ type parser struct {
 	trapped map[string]string
 }
 
-// unique notes a name that is taken already, and returns it.
-func unique(k strict.Key, taken map[string]int) string {
-	name := k.Text()
-	if line, ok := taken[name]; ok && name != "" {
-		k.Fault(strict.Quote(name)+" a second time", lineWanted("another name", line))
+// unique returns text, the value of k, and notes that another key has it
+// already. what says what the text is: "name", "port".
+func unique(k strict.Key, what, text string, taken map[string]int) string {
+	line, ok := taken[text]
+	switch {
+	case text == "":
+	case ok:
+		k.Fault(strict.Quote(text)+" a second time", fmt.Sprintf("another %s (first in line %d)", what, line))
+	default:
+		taken[text] = k.Line()
 	}
-	if _, ok := taken[name]; !ok {
-		taken[name] = k.Line()
-	}
-	return name
+	return text
+}
+
+// name returns the table's name, which no other table of its kind may have.
+func name(t *strict.Table, taken map[string]int) string {
+	k := t.Required("name")
+	return unique(k, "name", k.Name(), taken)
 }
 
 // ambient reads [ambient]; t is nil when the file has none.

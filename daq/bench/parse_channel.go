@@ -20,7 +20,7 @@ var channelQuantities = map[string]si.Quantity{
 func (p *parser) channels(tables []*strict.Table) {
 	names := map[string]int{}
 	for _, t := range tables {
-		c := Channel{Name: unique(t.Required("name"), names), Line: t.Line(), RawScale: 1,
+		c := Channel{Name: name(t, names), Line: t.Line(), RawScale: 1,
 			RangeLow: math.NaN(), RangeHigh: math.NaN()}
 		word := t.Required("quantity").OneOf("pressure", "temperature", "voltage", "current")
 		c.Quantity = channelQuantities[word]

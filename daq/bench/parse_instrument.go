@@ -12,7 +12,7 @@ import (
 func (p *parser) instruments(tables []*strict.Table) {
 	names := map[string]int{}
 	for _, t := range tables {
-		i := Instrument{Name: unique(t.Required("name"), names), Line: t.Line()}
+		i := Instrument{Name: name(t, names), Line: t.Line()}
 		i.Kind = t.Required("kind").OneOf(ModbusRTU, TextStream)
 		link := t.Required("link")
 		i.Link = link.Text()

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"fmt"
 	"net"
 	"strconv"
 	"strings"
@@ -25,9 +24,9 @@ const (
 func (p *parser) links(tables []*strict.Table) {
 	names, ports := map[string]int{}, map[string]int{}
 	for _, t := range tables {
-		l := Link{Name: unique(t.Required("name"), names), DataBits: 8, Parity: "none", StopBits: 1, Timeout: defaultTimeout}
+		l := Link{Name: name(t, names), DataBits: 8, Parity: "none", StopBits: 1, Timeout: defaultTimeout}
 		port := t.Required("port")
-		l.Port = unique(port, ports)
+		l.Port = unique(port, "port", port.Text(), ports)
 		tcp := strings.HasPrefix(l.Port, TCPPrefix)
 		if tcp {
 			checkAddress(port, l.Port)
@@ -70,9 +69,4 @@ func (b *Bench) link(name string) (Link, bool) {
 		}
 	}
 	return Link{}, false
-}
-
-// lineWanted is what would be right, with the line that stands in the way.
-func lineWanted(want string, line int) string {
-	return fmt.Sprintf("%s (taken in line %d)", want, line)
 }

@@ -16,7 +16,8 @@ func (p *parser) positions(tables []*strict.Table) {
 	p.trapped = map[string]string{}
 	names := map[string]int{}
 	for _, t := range tables {
-		pos := Position{Name: unique(t.Required("name"), names)}
+		k := t.Required("name")
+		pos := Position{Name: unique(k, "name", k.Text(), names)}
 		taken := map[string]int{}
 		for _, ct := range t.Required("circuit").Tables() {
 			pos.Circuits = append(pos.Circuits, p.circuit(ct, pos.Name, taken))
@@ -26,12 +27,8 @@ func (p *parser) positions(tables []*strict.Table) {
 }
 
 func (p *parser) circuit(t *strict.Table, position string, taken map[string]int) Circuit {
-	name := t.Required("name")
-	c := Circuit{Name: name.OneOf("a", "b")}
-	if line, ok := taken[c.Name]; ok && c.Name != "" {
-		name.Fault(strict.Quote(c.Name)+" a second time", lineWanted("the other circuit", line))
-	}
-	taken[c.Name] = t.Line()
+	k := t.Required("name")
+	c := Circuit{Name: unique(k, "circuit", k.OneOf("a", "b"), taken)}
 
 	trapped := t.Required("trapped")
 	c.Trapped = p.channelOf(trapped, si.Pressure, "a pressure channel")

@@ -22,25 +22,11 @@ func ParseTOML(file string, text []byte) (*Table, *Faults) {
 	case err == nil && faults.Len() == 0:
 		return &Table{file: file, values: tree, place: places, faults: faults}, faults
 	case faults.Len() == 0:
-		faults.Add(syntaxFault(file, text, err))
+		line := 0
+		if at := (*toml.DecodeError)(nil); errors.As(err, &at) {
+			line, _ = at.Position()
+		}
+		faults.Add(syntaxFault(file, text, line, strings.TrimPrefix(err.Error(), "toml: ")))
 	}
 	return nil, faults
-}
-
-// syntaxFault says in which line the document stops being TOML, and why.
-func syntaxFault(file string, text []byte, err error) *Error {
-	fault := &Error{File: file, Found: "no TOML", Want: "TOML (" + strings.TrimPrefix(err.Error(), "toml: ") + ")"}
-	var at *toml.DecodeError
-	if !errors.As(err, &at) {
-		return fault
-	}
-	fault.Line, _ = at.Position()
-	if lines := strings.Split(string(text), "\n"); fault.Line >= 1 && fault.Line <= len(lines) {
-		if line := strings.TrimSpace(lines[fault.Line-1]); line != "" {
-			fault.Found = Quote(line)
-		} else {
-			fault.Found = "an empty line"
-		}
-	}
-	return fault
 }

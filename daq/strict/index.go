@@ -1,6 +1,7 @@
 package strict
 
 import (
+	"errors"
 	"sort"
 	"strconv"
 
@@ -46,8 +47,9 @@ type indexer struct {
 	faults *Faults
 }
 
-// index returns the places of a document as far as it can be read, and names
-// every key that is given twice.
+// index returns the places of a document as far as it can be read. It names
+// every key that is given twice, and the line where the document stops being
+// TOML.
 func index(file string, text []byte, faults *Faults) *place {
 	x := indexer{file: file, faults: faults, starts: []int{0}}
 	for i, c := range text {
@@ -69,6 +71,11 @@ func index(file string, text []byte, faults *Faults) *place {
 			x.value(at, e)
 		}
 	}
+	var stop *unstable.ParserError
+	if errors.As(parser.Error(), &stop) {
+		offset := int(parser.Range(stop.Highlight).Offset)
+		faults.Add(syntaxFault(file, text, sort.SearchInts(x.starts, offset+1), stop.Message))
+	}
 	return root
 }
 
@@ -84,11 +91,15 @@ func (x *indexer) header(root *place, e *unstable.Node, list bool) *place {
 		}
 		line := x.line(n)
 		switch {
-		case list:
-			at.list = append(at.list, &place{line: line, given: true})
-			at = at.latest()
 		case at.given:
 			x.twice("["+string(n.Data)+"]", line, at.line)
+		case list:
+			at = at.append(line)
+		case len(at.list) > 0:
+			name := plainKey(string(n.Data))
+			x.faults.Add(&Error{File: x.file, Line: line, Field: name, Found: "[" + name + "]",
+				Want: "[[" + name + "]] as in line " + strconv.Itoa(at.line)})
+			at = at.append(line) // as was meant, so that its keys are not taken for those of the one before
 		default:
 			at.line, at.given = line, true
 		}
@@ -105,7 +116,7 @@ func (x *indexer) value(at *place, e *unstable.Node) {
 			continue
 		}
 		line := x.line(n)
-		if at.given {
+		if at.given || len(at.list) > 0 || len(at.keys) > 0 {
 			x.twice(string(n.Data), line, at.line)
 			return
 		}
@@ -146,6 +157,12 @@ func (x *indexer) descend(at *place, n *unstable.Node) *place {
 	return below
 }
 
+// append adds an element to a list of tables and returns it.
+func (p *place) append(line int) *place {
+	p.list = append(p.list, &place{line: line, given: true})
+	return p.latest()
+}
+
 // latest is the table that a header's path goes on from.
 func (p *place) latest() *place {
 	if len(p.list) == 0 {
@@ -159,6 +176,6 @@ func (x *indexer) line(n *unstable.Node) int {
 }
 
 func (x *indexer) twice(key string, line, first int) {
-	x.faults.Add(&Error{File: x.file, Line: line, Field: key, Found: "it a second time",
+	x.faults.Add(&Error{File: x.file, Line: line, Field: plainKey(key), Found: "it a second time",
 		Want: "it once (first in line " + strconv.Itoa(first) + ")"})
 }

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -27,11 +28,20 @@ type Key struct {
 
 // Fault notes what is wrong with the key.
 func (k Key) Fault(found, want string) {
-	field := k.name
+	field := plainKey(k.name)
 	if k.table.name != "" {
 		field = k.table.name + ": " + field
 	}
 	k.table.faults.Add(&Error{File: k.table.file, Line: k.Line(), Field: field, Found: found, Want: want})
+}
+
+// plainKey is a key as a message shows it: in quotes where it would not be
+// seen as one.
+func plainKey(name string) string {
+	if name == "" || len(name) > quotedLength && !strings.Contains(name, ": ") || firstUnprintable(name) != "" {
+		return Quote(name)
+	}
+	return name
 }
 
 // Line is the line of the key, or of the table where the key is absent.
@@ -65,15 +75,30 @@ func (k Key) get(want string) (any, bool) {
 	return k.value, k.present
 }
 
-// Text is a text that is not empty.
+// Text is a text on one line that is not empty.
 func (k Key) Text() string {
-	const want = "a text in quotes"
+	return k.text("a text in quotes, on one line", func(text string) bool {
+		return strings.TrimSpace(text) != "" && firstUnprintable(text) == ""
+	})
+}
+
+// Name is a text that may stand in the head of a column: letters, digits,
+// "_", "-" and ".".
+func (k Key) Name() string {
+	return k.text(`a name of letters, digits, "_", "-" and "."`, func(text string) bool {
+		return text != "" && !strings.ContainsFunc(text, func(r rune) bool {
+			return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune("_-.", r)
+		})
+	})
+}
+
+func (k Key) text(want string, fits func(string) bool) string {
 	v, ok := k.get(want)
 	if !ok {
 		return ""
 	}
 	text, ok := v.(string)
-	if !ok || strings.TrimSpace(text) == "" {
+	if !ok || !fits(text) {
 		k.Fault(describe(v), want)
 		return ""
 	}
@@ -87,16 +112,7 @@ func (k Key) OneOf(choices ...string) string {
 		quoted[i] = strconv.Quote(c)
 	}
 	want := strings.Join(quoted, " or ")
-	v, ok := k.get(want)
-	if !ok {
-		return ""
-	}
-	text, ok := v.(string)
-	if !ok || !slices.Contains(choices, text) {
-		k.Fault(describe(v), want)
-		return ""
-	}
-	return text
+	return k.text(want, func(text string) bool { return slices.Contains(choices, text) })
 }
 
 // Int is a whole number from low to high.
@@ -200,7 +216,7 @@ func (k Key) Table() *Table {
 		k.Fault(describe(v), "a table ["+k.name+"]")
 		return nil
 	}
-	return k.table.tableBelow(k.name, values, k.at)
+	return k.table.tableBelow(plainKey(k.name), values, k.at)
 }
 
 // Tables are the tables [[key]], in their order.
@@ -222,7 +238,7 @@ func (k Key) Tables() []*Table {
 	for i, e := range list {
 		values, ok := e.(map[string]any)
 		if !ok {
-			k.element(i, strconv.Itoa(i+1), e).Fault(describe(e), "a table [["+k.name+"]]")
+			k.element(i, "item "+strconv.Itoa(i+1), e).Fault(describe(e), "a table [["+k.name+"]]")
 			continue
 		}
 		out = append(out, k.table.tableBelow(elementName(k.name, i, values), values, k.at.element(i)))

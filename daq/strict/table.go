@@ -81,9 +81,9 @@ func (t *Table) tableBelow(name string, values map[string]any, at *place) *Table
 // where it has none.
 func elementName(key string, i int, values map[string]any) string {
 	if name, ok := values["name"].(string); ok && name != "" {
-		return key + " " + Quote(name)
+		return plainKey(key) + " " + Quote(name)
 	}
-	return key + " " + strconv.Itoa(i+1)
+	return plainKey(key) + " " + strconv.Itoa(i+1)
 }
 
 func sortedKeys(m map[string]any) []string {
