@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
+	"holdbench/analysis/si"
 	"holdbench/daq"
 )
 
@@ -63,7 +65,7 @@ func newColumns(channels []daq.Channel) (*columns, error) {
 }
 
 func valueColumn(ch daq.Channel) string {
-	return fmt.Sprintf("%s [%s]", ch.Name, unitOf(ch.Quantity))
+	return fmt.Sprintf("%s [%s]", ch.Name, ch.Quantity.SI().Symbol)
 }
 
 func rawColumn(ch daq.Channel) string {
@@ -78,8 +80,8 @@ func checkChannel(ch daq.Channel) error {
 		return fmt.Errorf("recording: channel %q: names no instrument", ch.Name)
 	case strings.ContainsFunc(ch.Name+ch.Instrument+ch.RawUnit, unicode.IsControl):
 		return fmt.Errorf("recording: channel %q of instrument %q: a control character in a name", ch.Name, ch.Instrument)
-	case wordOf(ch.Quantity) == "":
-		return fmt.Errorf("recording: channel %q: quantity %d has no place in a recording", ch.Name, ch.Quantity)
+	case !slices.Contains(si.Quantities(), ch.Quantity):
+		return fmt.Errorf("recording: channel %q: quantity %d is none", ch.Name, ch.Quantity)
 	}
 	return nil
 }

@@ -1,6 +1,3 @@
-// Package record knows recordings: one folder a run, append-only, crash-safe,
-// self-describing; a Frictionless Tabular Data Package with readings.csv,
-// events.csv and datapackage.json. It judges nothing.
 package record
 
 import (

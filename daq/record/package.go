@@ -2,14 +2,10 @@ package record
 
 import (
 	"encoding/json"
-	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
 	"time"
-	"unicode/utf8"
-
-	"holdbench/daq"
 )
 
 // The files of a recording.
@@ -71,60 +67,6 @@ type seal struct {
 	hash  string
 }
 
-// metaFile is Meta as written.
-type metaFile struct {
-	Version          int           `json:"version"`
-	State            string        `json:"state"`
-	RunID            string        `json:"run_id"`
-	SerialNumber     string        `json:"serial_number"`
-	Model            string        `json:"model"`
-	Operator         string        `json:"operator"`
-	Position         string        `json:"position"`
-	Started          time.Time     `json:"started"`
-	ClockKind        string        `json:"clock"`
-	Program          string        `json:"program"`
-	Note             string        `json:"note"`
-	Channels         []channelFile `json:"channels"`
-	Bench            sourceFile    `json:"bench"`
-	Procedure        sourceFile    `json:"procedure"`
-	Characterisation sourceFile    `json:"characterisation"`
-}
-
-type channelFile struct {
-	Name       string      `json:"name"`
-	Quantity   string      `json:"quantity"`
-	Instrument string      `json:"instrument"`
-	Interval   json.Number `json:"interval"` // s
-	Converted  bool        `json:"converted"`
-	RawUnit    string      `json:"raw_unit"`
-}
-
-type sourceFile struct {
-	Name string `json:"name"`
-	Hash string `json:"hash"`
-	Text string `json:"text"`
-}
-
-// check refuses what would not read back as it was.
-func (m Meta) check() error {
-	texts := []string{m.RunID, m.SerialNumber, m.Model, m.Operator, m.Position, m.ClockKind, m.Program, m.Note}
-	for _, s := range []SourceFile{m.Bench, m.Procedure, m.Characterisation} {
-		texts = append(texts, s.Name, s.Hash, s.Text)
-	}
-	for _, c := range m.Channels {
-		if c.Interval < 0 {
-			return fmt.Errorf("recording: channel %q: interval %v is negative", c.Name, c.Interval)
-		}
-		texts = append(texts, c.Name, c.RawUnit, c.Instrument)
-	}
-	for _, t := range texts {
-		if !utf8.ValidString(t) {
-			return fmt.Errorf("recording: the text %.40q is not valid UTF-8", t)
-		}
-	}
-	return nil
-}
-
 // newPackage describes a recording; without seals an open one.
 func newPackage(m Meta, c *columns, readings, events *seal) dataPackage {
 	p := dataPackage{
@@ -174,7 +116,7 @@ func readingFields(c *columns) []field {
 	}
 	for i, place := range c.cells {
 		ch := c.channels[place.channel]
-		f := field{Name: c.header[i+2], Type: "number", Unit: unitOf(ch.Quantity)}
+		f := field{Name: c.header[i+2], Type: "number", Unit: ch.Quantity.SI().Symbol}
 		if place.raw {
 			f.Unit = ch.RawUnit
 		}
@@ -193,53 +135,6 @@ func eventFields() []field {
 		fields = append(fields, f)
 	}
 	return fields
-}
-
-func newMetaFile(m Meta) *metaFile {
-	f := &metaFile{
-		Version: Version, State: StateOpen,
-		RunID: m.RunID, SerialNumber: m.SerialNumber, Model: m.Model, Operator: m.Operator,
-		Position: m.Position, Started: m.Started.Round(0), ClockKind: m.ClockKind,
-		Program: m.Program, Note: m.Note,
-		Bench: sourceFile(m.Bench), Procedure: sourceFile(m.Procedure), Characterisation: sourceFile(m.Characterisation),
-	}
-	for _, c := range m.Channels {
-		f.Channels = append(f.Channels, channelFile{
-			Name: c.Name, Quantity: wordOf(c.Quantity), Instrument: c.Instrument, Converted: c.Converted,
-			RawUnit: c.RawUnit, Interval: json.Number(appendSeconds(nil, c.Interval)),
-		})
-	}
-	return f
-}
-
-// meta returns what newMetaFile was given.
-func (f *metaFile) meta() (Meta, error) {
-	m := Meta{
-		RunID: f.RunID, SerialNumber: f.SerialNumber, Model: f.Model, Operator: f.Operator,
-		Position: f.Position, Started: f.Started, ClockKind: f.ClockKind,
-		Program: f.Program, Note: f.Note,
-		Bench: SourceFile(f.Bench), Procedure: SourceFile(f.Procedure), Characterisation: SourceFile(f.Characterisation),
-	}
-	for _, c := range f.Channels {
-		q, ok := quantityOf(c.Quantity)
-		if !ok {
-			return m, badPackage(fmt.Sprintf("channel %q: quantity", c.Name), fmt.Sprintf("%q", c.Quantity), `a quantity, e.g. "pressure"`)
-		}
-		interval, ok := parseSeconds([]byte(c.Interval))
-		if !ok {
-			return m, badPackage(fmt.Sprintf("channel %q: interval", c.Name), string(c.Interval), "a number of seconds")
-		}
-		m.Channels = append(m.Channels, daq.Channel{
-			Name: c.Name, Quantity: q, Instrument: c.Instrument, Converted: c.Converted,
-			RawUnit: c.RawUnit, Interval: interval,
-		})
-	}
-	return m, nil
-}
-
-// badPackage is an error about a field of datapackage.json.
-func badPackage(name, found, want string) error {
-	return fmt.Errorf("%s: %s: found %s, want %s", packageFile, name, found, want)
 }
 
 func writePackage(dir string, p dataPackage) error {

@@ -2,16 +2,17 @@ package record
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
 
 	"holdbench/analysis/series"
 	"holdbench/daq"
+	"holdbench/daq/strict"
 )
 
 // ErrNewer says that a recording was written by a newer program, in a version
@@ -41,19 +42,19 @@ type Recording struct {
 }
 
 // Open reads a recording; it changes nothing. Damage to readings and events
-// is no error but a finding, and what can be read is. Errors: dir is not a
-// recording, ErrNewer, or the operating system's, wrapped.
+// is no error but a finding, and what can be read is. Errors: a *strict.Error
+// when dir is not a recording, ErrNewer, or the operating system's, wrapped.
 func Open(dir string) (*Recording, error) {
 	r := &Recording{Dir: dir, Hashes: map[string]string{}}
 	p, err := r.readPackage()
 	if err != nil {
-		return nil, fmt.Errorf("open recording %s: %w", dir, err)
+		return nil, err
 	}
 	if err := r.readReadings(p.Resources); err != nil {
-		return nil, fmt.Errorf("open recording %s: %w", dir, err)
+		return nil, fmt.Errorf("open recording: %w", err)
 	}
 	if err := r.readEvents(p.Resources); err != nil {
-		return nil, fmt.Errorf("open recording %s: %w", dir, err)
+		return nil, fmt.Errorf("open recording: %w", err)
 	}
 	return r, nil
 }
@@ -66,52 +67,68 @@ func Open(dir string) (*Recording, error) {
 // it.
 func (r *Recording) Series() series.Series { return r.series }
 
-// End returns the time of the last scan, s; 0 when there is none.
+// End returns the time of the last scan, s; NaN when there is none.
 func (r *Recording) End() float64 { return r.end }
 
+// readPackage reads datapackage.json.
 func (r *Recording) readPackage() (dataPackage, error) {
 	var p dataPackage
-	text, err := os.ReadFile(filepath.Join(r.Dir, packageFile))
+	path := filepath.Join(r.Dir, packageFile)
+	text, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return p, badPackage("file", "none", "a recording's folder, which has one")
+		return p, &strict.Error{File: path, Found: "no such file", Want: "the folder of a recording, which has one", Cause: err}
 	}
 	if err != nil {
-		return p, err
+		return p, fmt.Errorf("open recording: %w", err)
 	}
-	r.Hashes[packageFile] = hashOf(text)
+	r.Hashes[packageFile] = strict.Hash(text)
 	if err := json.Unmarshal(text, &p); err != nil {
-		return p, badPackage("file", err.Error(), "JSON as a recording has it")
+		return p, &strict.Error{File: path, Line: lineOf(text, err), Found: "no such JSON: " + err.Error(), Want: "a recording's", Cause: err}
 	}
-	if p.Holdbench == nil {
-		return p, badPackage("holdbench", "nothing", "the part that makes a data package a recording")
+	return p, r.take(p.Holdbench, path)
+}
+
+// lineOf returns the line at which JSON could not be read, 0 if unknown.
+func lineOf(text []byte, err error) int {
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	offset := int64(-1)
+	switch {
+	case errors.As(err, &syntax):
+		offset = syntax.Offset
+	case errors.As(err, &kind):
+		offset = kind.Offset
 	}
-	if p.Holdbench.Version > Version {
-		return p, fmt.Errorf("format version %d, this program reads up to %d: %w", p.Holdbench.Version, Version, ErrNewer)
+	if offset < 0 || offset > int64(len(text)) {
+		return 0
 	}
-	return p, r.take(p.Holdbench)
+	return 1 + bytes.Count(text[:offset], []byte{'\n'})
 }
 
 // take checks and takes over the part of datapackage.json that is ours.
-func (r *Recording) take(f *metaFile) error {
-	if f.Version < 1 {
-		return badPackage("version", fmt.Sprint(f.Version), "1 or more")
+func (r *Recording) take(f *metaFile, path string) error {
+	bad := func(key, found, want string) error {
+		return &strict.Error{File: path, Field: key, Found: found, Want: want}
 	}
-	if f.State != StateOpen && f.State != StateClosed {
-		return badPackage("state", fmt.Sprintf("%q", f.State), `"open" or "closed"`)
+	switch {
+	case f == nil:
+		return bad("holdbench", "nothing", "what makes a data package a recording")
+	case f.Version > Version:
+		return fmt.Errorf("%s: format version %d, this program reads up to %d: %w", path, f.Version, Version, ErrNewer)
+	case f.Version < 1:
+		return bad("version", strconv.Itoa(f.Version), "1 or more")
+	case f.State != StateOpen && f.State != StateClosed:
+		return bad("state", strconv.Quote(f.State), `"open" or "closed"`)
 	}
 	var err error
-	if r.Meta, err = f.meta(); err != nil {
+	if r.Meta, err = f.meta(path); err != nil {
 		return err
 	}
 	r.State = f.State
-	r.columns, err = newColumns(r.Meta.Channels)
-	return err
-}
-
-func hashOf(text []byte) string {
-	h := sha256.New()
-	h.Write(text)
-	return hashText(h)
+	if r.columns, err = newColumns(r.Meta.Channels); err != nil {
+		return bad("channels", err.Error(), "channels as a recording has them")
+	}
+	return nil
 }
 
 // readEvents reads events.csv.
@@ -124,7 +141,7 @@ func (r *Recording) readEvents(resources []resource) error {
 	case err != nil:
 		return err
 	default:
-		r.Hashes[eventsFile] = hashOf(text)
+		r.Hashes[eventsFile] = strict.Hash(text)
 		header := csvLine(eventColumns)
 		if !bytes.HasPrefix(text, header) {
 			found.add("line 1 is not the header that belongs there")

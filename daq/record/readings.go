@@ -17,7 +17,7 @@ import (
 )
 
 // maxLine is the longest line of readings.csv that can be a row.
-const maxLine = 1 << 20
+const maxLine = 256 << 10
 
 // readReadings reads readings.csv.
 func (r *Recording) readReadings(resources []resource) error {
@@ -45,7 +45,7 @@ func (r *Recording) readReadings(resources []resource) error {
 func (r *Recording) Raw() (series.Series, error) {
 	rows := newGatherer(r.columns, &findings{file: readingsFile}, true)
 	if _, err := r.gather(rows); err != nil {
-		return series.Series{}, fmt.Errorf("open recording %s: %w", r.Dir, err)
+		return series.Series{}, fmt.Errorf("open recording: %w", err)
 	}
 	s, _ := rows.series()
 	return s, nil
@@ -100,7 +100,7 @@ func (g *gatherer) read(from io.Reader) error {
 			return err
 		}
 		whole := err == nil
-		if size > 0 {
+		if size > 0 || line == 1 {
 			g.line(line, text, size, whole, whole && atEnd(b))
 		}
 		if !whole {
@@ -173,12 +173,14 @@ func (g *gatherer) add(line int) {
 	}
 }
 
-// series returns what was gathered and the time of the last scan.
+// series returns what was gathered and the time of the last scan, NaN when
+// there is none.
 func (g *gatherer) series() (s series.Series, end float64) {
+	end = math.NaN()
 	for i := range g.instruments {
 		g.putInOrder(i)
-		if t := g.instruments[i].time; len(t) > 0 {
-			end = math.Max(end, t[len(t)-1])
+		if t := g.instruments[i].time; len(t) > 0 && !(t[len(t)-1] <= end) {
+			end = t[len(t)-1]
 		}
 	}
 	for i, ch := range g.columns.channels {

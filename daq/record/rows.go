@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"holdbench/daq"
@@ -63,13 +64,16 @@ func (c *columns) checkScan(s daq.Scan, instrument int) error {
 	if s.At < 0 {
 		return fmt.Errorf("recording: scan of %q at %v, before the start", s.Instrument, s.At)
 	}
-	for _, r := range s.Readings {
+	for i, r := range s.Readings {
 		if r.Channel < 0 || r.Channel >= len(c.channels) {
 			return fmt.Errorf("recording: scan of %q: no channel %d", s.Instrument, r.Channel)
 		}
 		if c.instrument[r.Channel] != instrument {
 			return fmt.Errorf("recording: scan of %q carries channel %q of %q", s.Instrument,
 				c.channels[r.Channel].Name, c.channels[r.Channel].Instrument)
+		}
+		if slices.ContainsFunc(s.Readings[:i], func(o daq.Reading) bool { return o.Channel == r.Channel }) {
+			return fmt.Errorf("recording: scan of %q carries channel %q more than once", s.Instrument, c.channels[r.Channel].Name)
 		}
 	}
 	return nil

@@ -5,16 +5,16 @@ import (
 	"time"
 )
 
-// Seconds is the one conversion from clock time to the seconds that series,
-// events and analysis use: the float64 nearest to d, for |d| < 2^53 ns (104
-// days). What is live and what is read back from a recording both go through
-// it, so they are the same bits.
-func Seconds(d time.Duration) float64 { return float64(d) / 1e9 }
+// Seconds is the conversion from clock time to the seconds that series, events
+// and analysis use: d.Seconds(). A recording holds times as exact decimal
+// numbers and reads them back as a time.Duration before it converts them, so
+// that what is live and what is read back are the same bits.
+func Seconds(d time.Duration) float64 { return d.Seconds() }
 
 // appendSeconds appends d ≥ 0 in s as the exact decimal number, without
-// trailing zeros: "0", "12.5", "0.000000001". Below 1e6 s that is also the
-// shortest text that reads back as Seconds(d), because no two decimal numbers
-// of up to 15 digits share a float64.
+// trailing zeros: "0", "12.5", "0.000000001". Below 1e6 s no shorter text
+// stands for the same float64, because no two decimal numbers of up to 15
+// digits share one.
 func appendSeconds(dst []byte, d time.Duration) []byte {
 	dst = strconv.AppendInt(dst, int64(d/time.Second), 10)
 	frac := int64(d % time.Second)

@@ -1,0 +1,114 @@
+package record
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strconv"
+	"time"
+	"unicode/utf8"
+
+	"holdbench/analysis/si"
+	"holdbench/daq"
+	"holdbench/daq/strict"
+)
+
+// metaFile is Meta as written.
+type metaFile struct {
+	Version          int           `json:"version"`
+	State            string        `json:"state"`
+	RunID            string        `json:"run_id"`
+	SerialNumber     string        `json:"serial_number"`
+	Model            string        `json:"model"`
+	Operator         string        `json:"operator"`
+	Position         string        `json:"position"`
+	Started          time.Time     `json:"started"`
+	ClockKind        string        `json:"clock"`
+	Program          string        `json:"program"`
+	Note             string        `json:"note"`
+	Channels         []channelFile `json:"channels"`
+	Bench            sourceFile    `json:"bench"`
+	Procedure        sourceFile    `json:"procedure"`
+	Characterisation sourceFile    `json:"characterisation"`
+}
+
+type channelFile struct {
+	Name       string      `json:"name"`
+	Quantity   string      `json:"quantity"`
+	Instrument string      `json:"instrument"`
+	Interval   json.Number `json:"interval"` // s
+	Converted  bool        `json:"converted"`
+	RawUnit    string      `json:"raw_unit"`
+}
+
+type sourceFile struct {
+	Name string `json:"name"`
+	Hash string `json:"hash"`
+	Text string `json:"text"`
+}
+
+// check refuses what would not read back as it was.
+func (m Meta) check() error {
+	texts := []string{m.RunID, m.SerialNumber, m.Model, m.Operator, m.Position, m.ClockKind, m.Program, m.Note}
+	for _, s := range []SourceFile{m.Bench, m.Procedure, m.Characterisation} {
+		texts = append(texts, s.Name, s.Hash, s.Text)
+	}
+	for _, c := range m.Channels {
+		if c.Interval < 0 {
+			return fmt.Errorf("recording: channel %q: interval %v is negative", c.Name, c.Interval)
+		}
+		texts = append(texts, c.Name, c.RawUnit, c.Instrument)
+	}
+	for _, t := range texts {
+		if !utf8.ValidString(t) {
+			return fmt.Errorf("recording: the text %.40q is not valid UTF-8", t)
+		}
+	}
+	return nil
+}
+
+func newMetaFile(m Meta) *metaFile {
+	f := &metaFile{
+		Version: Version, State: StateOpen,
+		RunID: m.RunID, SerialNumber: m.SerialNumber, Model: m.Model, Operator: m.Operator,
+		Position: m.Position, Started: m.Started.Round(0), ClockKind: m.ClockKind,
+		Program: m.Program, Note: m.Note,
+		Bench: sourceFile(m.Bench), Procedure: sourceFile(m.Procedure), Characterisation: sourceFile(m.Characterisation),
+	}
+	for _, c := range m.Channels {
+		f.Channels = append(f.Channels, channelFile{
+			Name: c.Name, Quantity: c.Quantity.String(), Instrument: c.Instrument, Converted: c.Converted,
+			RawUnit: c.RawUnit, Interval: json.Number(appendSeconds(nil, c.Interval)),
+		})
+	}
+	return f
+}
+
+// meta returns what newMetaFile was given. path is for errors, which are
+// *strict.Error.
+func (f *metaFile) meta(path string) (Meta, error) {
+	m := Meta{
+		RunID: f.RunID, SerialNumber: f.SerialNumber, Model: f.Model, Operator: f.Operator,
+		Position: f.Position, Started: f.Started, ClockKind: f.ClockKind,
+		Program: f.Program, Note: f.Note,
+		Bench: SourceFile(f.Bench), Procedure: SourceFile(f.Procedure), Characterisation: SourceFile(f.Characterisation),
+	}
+	for _, c := range f.Channels {
+		bad := func(key, found, want string) error {
+			return &strict.Error{File: path, Field: fmt.Sprintf("channel %q: %s", c.Name, key), Found: found, Want: want}
+		}
+		q := slices.IndexFunc(si.Quantities(), func(q si.Quantity) bool { return q.String() == c.Quantity })
+		if q < 0 {
+			return m, bad("quantity", strconv.Quote(c.Quantity), `a quantity, e.g. "pressure"`)
+		}
+		interval, ok := parseSeconds([]byte(c.Interval))
+		if !ok {
+			return m, bad("interval", strconv.Quote(c.Interval.String()), "a number of seconds")
+		}
+		m.Channels = append(m.Channels, daq.Channel{
+			Name: c.Name, Quantity: si.Quantities()[q], Instrument: c.Instrument, Converted: c.Converted,
+			RawUnit: c.RawUnit, Interval: interval,
+		})
+	}
+	return m, nil
+}
