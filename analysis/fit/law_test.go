@@ -127,6 +127,14 @@ func TestFitRefusesWhatItCannotFit(t *testing.T) {
 	sum := mat.NewDense(5, 3, []float64{1, .1, 1.1, 1, .2, 1.2, 1, .3, 1.3, 1, .7, 1.7, 1, .4, 1.4})
 	_, err = LeastSquares(sum, []float64{1, 2, 3, 4, 6})
 	assert.ErrorIs(t, err, ErrRank, "a column that is the sum of two, up to rounding")
+	for noise, want := range map[float64]error{1e-14: ErrRank, 1e-9: nil} {
+		nearly := mat.DenseCopyOf(sum)
+		for i := range 5 {
+			nearly.Set(i, 2, nearly.At(i, 2)+noise*float64(i*i))
+		}
+		_, err = LeastSquares(nearly, []float64{1, 2, 3, 4, 6})
+		assert.ErrorIs(t, err, want, "a column that is the sum of two but for %g", noise)
+	}
 	_, err = LeastSquares(mat.NewDense(4, 2, []float64{1, 0, 2, 0, 3, 0, 4, 0}), []float64{1, 2, 3, 4})
 	assert.ErrorIs(t, err, ErrRank, "a column of zeros")
 	_, err = LeastSquares(mat.NewDense(2, 2, []float64{1, 0, 0, 1}), []float64{1, 2})

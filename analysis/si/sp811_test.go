@@ -11,7 +11,7 @@ import (
 )
 
 // Factors as exact fractions to 20 digits, and worked pressures to 12, from
-// the definitions behind NIST SP 811 (2008) appendix B: mark V; see
+// the definitions behind NIST SP 811 (2008) appendix B: mark C; see
 // testdata/README.md.
 const published = "../../testdata/units/"
 
