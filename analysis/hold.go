@@ -7,7 +7,6 @@ package analysis
 import (
 	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
-	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 )
 
@@ -57,48 +56,19 @@ type Hold struct {
 	// Characterised holds what is known of this bench, model and circuit.
 	Characterised decay.Characterised
 	Limits        []verdict.Limit
+
+	// ExactTemperature takes the temperatures as given: see decay.Options.
+	ExactTemperature bool
 }
 
-// Transducer is a pressure transducer as it enters the budget; each figure is
-// a standard uncertainty (k = 1), 0 where not stated.
-type Transducer struct {
-	// Gain is the relative standard uncertainty of the gain (1).
-	Gain float64
-	// Offset is the standard uncertainty of the zero, Pa (matters for
-	// pressure_end and pressure_after only).
-	Offset float64
-	// Drift is the standard uncertainty of a steady drift, Pa/s.
-	Drift float64
-	// Resolution is the smallest step of the reading, Pa.
-	Resolution float64
-	// Calibration is the certificate's standard uncertainty, Pa.
-	Calibration float64
-	// Low and High are the ends of the range, Pa; NaN when not stated. A
-	// reading at an end is saturated.
-	Low, High float64
-}
+// Transducer is a pressure transducer as it enters the budget.
+type Transducer = decay.Transducer
 
 // Thermometer is a temperature channel as it enters the budget.
-type Thermometer struct {
-	// Resolution is the smallest step of the reading, K.
-	Resolution float64
-	// Drift is the standard uncertainty of a steady drift, K/s.
-	Drift float64
-	// Gain is the relative standard uncertainty of a temperature
-	// difference (1).
-	Gain float64
-	// Low and High are the ends of the range, K; NaN when not stated.
-	Low, High float64
-}
+type Thermometer = decay.Thermometer
 
 // Quantity is an estimate, or the reason why there is none.
-type Quantity struct {
-	uncertainty.Estimate
-	// Absent is empty where there is an estimate.
-	Absent string
-	// Budget is the estimate's uncertainty line by line.
-	Budget uncertainty.Budget
-}
+type Quantity = decay.Quantity
 
 // Assessment is what can be said of one hold.
 type Assessment struct {
@@ -123,4 +93,7 @@ type Assessment struct {
 	Curves decay.Curves
 	// Diagnostics of the fit.
 	Diagnostics decay.Diagnostics
+	// InvalidReadings and InvalidTemperatures count the places of the two
+	// columns in the window at which no valid reading came.
+	InvalidReadings, InvalidTemperatures int
 }

@@ -73,4 +73,16 @@ type Diagnostics struct {
 	TemperatureChange, TemperatureChangeU float64
 	// RawRate is the uncompensated loss rate, Pa/s.
 	RawRate float64
+
+	// LiquidRate is the slope of T_f over the hold as the fit weighs it, K/s.
+	LiquidRate float64
+	// TemperatureNoise is the standard deviation of the probe's smoothed
+	// readings (means of short blocks), TemperatureResolution the step that
+	// was taken for its resolution (0: finer than its noise), K.
+	TemperatureNoise, TemperatureResolution float64
+	// SetAside and TemperatureSetAside count readings that were set aside as
+	// single spikes; Suspect and TemperatureSuspect those that look like
+	// spikes but are too many, and stay.
+	SetAside, TemperatureSetAside int
+	Suspect, TemperatureSuspect   int
 }

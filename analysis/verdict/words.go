@@ -60,3 +60,10 @@ func written(x, u float64, q si.Quantity) string {
 	unit := si.DefaultDisplay.Unit(q)
 	return strings.TrimSpace(si.Format(unit.FromSI(x), si.Decimals(u/unit.Factor)) + " " + unit.Symbol)
 }
+
+// Row is the limited quantity's row of Quantities; the zero row for an unknown
+// one.
+func (l Limit) Row() QuantityRow {
+	row, _ := Lookup(l.Quantity)
+	return row
+}

@@ -1,0 +1,188 @@
+package analysis
+
+import (
+	"fmt"
+
+	"holdbench/analysis/decay"
+	"holdbench/analysis/uncertainty"
+	"holdbench/analysis/verdict"
+)
+
+// Reasons that are always worded the same.
+const (
+	ReasonStillSettling = "still settling"
+	ReasonSettlingOnly  = "settling; no leak seen"
+	ReasonLostBefore    = "pressure lost before the hold"
+	ReasonNoHold        = "no hold began"
+	ReasonNotCompleted  = "the hold was not completed"
+	ReasonNotJudged     = "the hold may not be judged"
+	ReasonNoLimit       = "no limit is stated"
+	ReasonNoCoefficient = "the thermal coefficient is not characterised: nothing was compensated, and what temperature may have done is in the uncertainty"
+)
+
+// Names of verdict.Quantities that judgement treats on their own.
+const (
+	quantityDrop          = "drop"
+	quantityDecayRate     = "decay_rate"
+	quantityLeakRate      = "leak_rate"
+	quantityTestPressure  = "leak_rate_at_test_pressure"
+	quantityLeakFlow      = "leak_flow"
+	quantityPressureEnd   = "pressure_end"
+	quantityPressureAfter = "pressure_after"
+)
+
+// leakSeenRisk is the chance of calling a leak seen where there is none.
+const leakSeenRisk = 0.05
+
+// Assess judges one hold: it fits the decay, sees whether the hold may be
+// judged at all, holds the estimates against the limits, and says why. It
+// always answers; what cannot be said is INCONCLUSIVE with reasons and with
+// what would settle it.
+func Assess(h Hold) Assessment {
+	fitted := decay.Fit(h.input(), h.options())
+	a := Assessment{
+		Circuit: h.Circuit, Completed: h.Completed, Start: h.Start, End: h.End,
+		Estimates: fitted.Estimates, Curves: fitted.Curves, Diagnostics: fitted.Diagnostics,
+	}
+	if !(h.End > h.Start) {
+		return a.unjudged(h, []finding{{reason: ReasonNoHold}})
+	}
+	a.countReadings(h)
+	invalid, notes := gate(h, fitted, &a)
+	if len(invalid) > 0 {
+		a = a.unjudged(h, invalid)
+		a.lostBefore(h, fitted)
+		a.note(notes)
+		return a
+	}
+	a.Valid = true
+	a.decide(h, fitted)
+	a.note(notes)
+	return a
+}
+
+func (h Hold) input() decay.Input {
+	return decay.Input{
+		Start: h.Start, End: h.End, Locked: h.Locked,
+		Pressure: h.Trapped, Temperature: h.Temperature,
+		Transducer: h.Transducer, Thermometer: h.Thermometer, Known: h.Characterised,
+	}
+}
+
+func (h Hold) options() decay.Options {
+	o := decay.Options{ExactTemperature: h.ExactTemperature}
+	for _, l := range h.Limits {
+		if l.Quantity == quantityPressureAfter {
+			o.After = append(o.After, l.After)
+		}
+	}
+	return o
+}
+
+// unjudged makes a INCONCLUSIVE for what the gate found.
+func (a Assessment) unjudged(h Hold, invalid []finding) Assessment {
+	a.Verdict, a.Valid = verdict.Inconclusive, false
+	for _, f := range invalid {
+		a.Reasons = append(a.Reasons, f.reason)
+		a.advise(f.advice)
+	}
+	for _, l := range h.Limits {
+		a.Decisions = append(a.Decisions, verdict.Undecided(l, ReasonNotJudged))
+	}
+	return a
+}
+
+// decide holds each limit against its estimate.
+func (a *Assessment) decide(h Hold, fitted decay.Result) {
+	var all []verdict.Verdict
+	var estimates []Quantity
+	after := 0
+	for _, l := range h.Limits {
+		e := fitted.Estimates[l.Quantity]
+		if l.Quantity == quantityPressureAfter {
+			e = fitted.After[after]
+			after++
+		}
+		d := decideOne(l, e, fitted)
+		a.Decisions = append(a.Decisions, d)
+		all, estimates = append(all, d.Verdict), append(estimates, e)
+	}
+	a.Verdict = verdict.Overall(all...)
+	a.explain(h, estimates)
+}
+
+func decideOne(l verdict.Limit, e Quantity, fitted decay.Result) verdict.Decision {
+	if _, ok := verdict.Lookup(l.Quantity); !ok {
+		return verdict.Undecided(l, fmt.Sprintf("unknown quantity %q", l.Quantity))
+	}
+	if e.Absent != "" {
+		return verdict.Undecided(l, fmt.Sprintf("%s: %s", l.Title(), e.Absent))
+	}
+	d := verdict.Decide(l, e.Estimate)
+	if d.Verdict == verdict.Fail && countsSettling(l) && noLeakSeen(fitted.Estimates[quantityLeakRate]) {
+		d.Reason = ReasonSettlingOnly
+	}
+	return d
+}
+
+// countsSettling: a limit on these is broken by settling too.
+func countsSettling(l verdict.Limit) bool {
+	return l.Quantity == quantityDrop || l.Quantity == quantityDecayRate
+}
+
+// noLeakSeen is true where the leak rate is known and not clearly above 0.
+func noLeakSeen(leak Quantity) bool {
+	if leak.Absent != "" {
+		return false
+	}
+	t := uncertainty.T(1-leakSeenRisk, leak.DegreesOfFreedom)
+	return leak.Value-t*leak.StdUncertainty <= 0
+}
+
+// explain gives reasons, FAIL before INCONCLUSIVE, and advice.
+func (a *Assessment) explain(h Hold, estimates []Quantity) {
+	for i, d := range a.Decisions {
+		if d.Verdict == verdict.Fail {
+			a.reason(d.Reason)
+			a.reason(fmt.Sprintf("%s %s (95 %%) breaks the limit of %s",
+				d.Limit.Title(), verdict.WithExpanded(estimates[i].Estimate), d.Limit.Text()))
+		}
+	}
+	for i, d := range a.Decisions {
+		if d.Verdict == verdict.Inconclusive {
+			a.reason(d.Reason)
+			a.advise(settle(h, d.Limit, estimates[i], a.Diagnostics))
+		}
+	}
+	if len(h.Limits) == 0 {
+		a.reason(ReasonNoLimit)
+		a.advise("state a limit")
+	}
+	if a.Diagnostics.StillSettling {
+		a.reason(ReasonStillSettling)
+	}
+}
+
+// reason adds a reason that is not there yet; an empty one adds nothing.
+func (a *Assessment) reason(text string) { a.Reasons = appendNew(a.Reasons, text) }
+
+// advise likewise adds advice.
+func (a *Assessment) advise(text string) { a.Advice = appendNew(a.Advice, text) }
+
+func (a *Assessment) note(notes []string) {
+	for _, n := range notes {
+		a.reason(n)
+	}
+}
+
+func appendNew(all []string, text string) []string {
+	if text == "" {
+		return all
+	}
+	for _, have := range all {
+		if have == text {
+			return all
+		}
+	}
+	return append(all, text)
+}

@@ -1,0 +1,211 @@
+package decay
+
+import (
+	"fmt"
+	"math"
+
+	"holdbench/analysis/series"
+	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
+)
+
+// quantities are the names of all estimates and what they are.
+var quantities = map[string]si.Quantity{
+	"drop": si.PressureChange, "decay_rate": si.PressureRate, "settling": si.PressureChange,
+	"leak_rate": si.PressureRate, "leak_rate_at_test_pressure": si.PressureRate, "leak_flow": si.VolumeFlow,
+	"pressure_end": si.Pressure, "pressure_after": si.Pressure, "time_constant": si.Time,
+	"thermal_coefficient": si.ThermalCoefficient, "stiffness": si.Stiffness,
+}
+
+const (
+	onlyLine = "no leak law fitted: only a straight line is laid through the hold"
+	noLaw    = "no exponential law fitted: only a straight line is laid through the hold"
+	noTime   = "no time after the hold's start is stated"
+)
+
+// nothing is the result where there is no fit.
+func (f *fitting) nothing(reason string) Result {
+	r := Result{Estimates: map[string]Quantity{}, Diagnostics: f.diagnostics, StartPressure: absent(si.Pressure, reason)}
+	for name, q := range quantities {
+		r.Estimates[name] = absent(q, reason)
+	}
+	for range f.o.After {
+		r.After = append(r.After, absent(si.Pressure, reason))
+	}
+	f.asUsed(r.Estimates)
+	return r
+}
+
+func (f *fitting) result() Result {
+	leak, decay := f.rates()
+	e := map[string]Quantity{
+		"drop":                       decay.scaled(f.duration, si.PressureChange),
+		"decay_rate":                 decay,
+		"settling":                   f.settling(),
+		"leak_rate":                  leak,
+		"leak_rate_at_test_pressure": absent(si.PressureRate, onlyLine),
+		"leak_flow":                  f.flow(leak),
+		"pressure_end":               f.measuredAt(f.in.End),
+		"pressure_after":             absent(si.Pressure, noTime),
+		"time_constant":              absent(si.Time, noLaw),
+	}
+	f.asUsed(e)
+	r := Result{Estimates: e, Curves: f.curves(), Diagnostics: f.diagnostics, StartPressure: f.measuredAt(f.in.Start)}
+	for _, t := range f.o.After {
+		r.After = append(r.After, f.after(t))
+	}
+	if len(r.After) > 0 {
+		e["pressure_after"] = r.After[0]
+	}
+	return r
+}
+
+// asUsed adds the characterised quantities.
+func (f *fitting) asUsed(e map[string]Quantity) {
+	held := func(known *uncertainty.Estimate, q si.Quantity, name string) Quantity {
+		if known == nil {
+			return absent(q, name+" is not characterised")
+		}
+		return estimated(known.Value, q, uncertainty.Budget{{
+			Source: "characterisation", StdUncertainty: known.StdUncertainty,
+			DegreesOfFreedom: known.DegreesOfFreedom, Note: f.in.Known.Source,
+		}})
+	}
+	e["thermal_coefficient"] = held(f.in.Known.ThermalCoefficient, si.ThermalCoefficient, "the thermal coefficient")
+	e["stiffness"] = held(f.in.Known.Stiffness, si.Stiffness, "the stiffness")
+}
+
+// rates returns leak rate and decay rate.
+func (f *fitting) rates() (leak, decay Quantity) {
+	if f.liquid == nil {
+		return absent(si.PressureRate, f.noTemp), absent(si.PressureRate, f.noTemp)
+	}
+	common := f.rateBudget()
+	slope := f.line.lin.Coefficients[1]
+	if f.settled == nil {
+		return absent(si.PressureRate, f.noSett), estimated(-slope, si.PressureRate, common)
+	}
+	added := func(amplitude, tau float64) float64 {
+		return weighted(f.line.slope, f.settled.curve(amplitude, tau))
+	}
+	leak = estimated(-slope, si.PressureRate, append(f.settled.lines(added), common...))
+	decay = estimated(f.settlingRate()-slope, si.PressureRate, append(f.settled.lines(func(amplitude, tau float64) float64 {
+		return f.settled.total(amplitude, tau)/f.duration - added(amplitude, tau)
+	}), common...))
+	return leak, decay
+}
+
+func (f *fitting) settling() Quantity {
+	if f.settled == nil {
+		return absent(si.PressureChange, f.noSett)
+	}
+	a, tau := f.settled.Amplitude.Value, f.settled.TimeConstant.Value
+	return estimated(f.settled.total(a, tau), si.PressureChange, f.settled.lines(f.settled.total))
+}
+
+// flow is the leak rate over the stiffness.
+func (f *fitting) flow(leak Quantity) Quantity {
+	k := f.in.Known.Stiffness
+	switch {
+	case leak.Absent != "":
+		return absent(si.VolumeFlow, leak.Absent)
+	case k == nil:
+		return absent(si.VolumeFlow, "the stiffness is not characterised")
+	case !(k.Value > 0):
+		return absent(si.VolumeFlow, "the characterised stiffness is not above 0")
+	}
+	out := leak.scaled(1/k.Value, si.VolumeFlow)
+	return estimated(out.Value, si.VolumeFlow, append(out.Budget, uncertainty.Line{
+		Source: SourceStiffness, StdUncertainty: math.Abs(out.Value) * k.StdUncertainty / k.Value,
+		DegreesOfFreedom: k.DegreesOfFreedom, Note: "characterised stiffness",
+	}))
+}
+
+// Pressure at an end of the hold is read from a line through a tenth of its
+// readings, and not fewer than endReadings if there are so many.
+const (
+	endShare    = 10
+	endReadings = 12
+)
+
+// measuredAt returns the measured pressure at t0 or t1.
+func (f *fitting) measuredAt(at float64) Quantity {
+	n := len(f.p)
+	m := min(max(n/endShare, endReadings), n)
+	part := series.Column{Time: f.t[n-m:], Value: f.p[n-m:]}
+	if at <= f.in.Start {
+		part = series.Column{Time: f.t[:m], Value: f.p[:m]}
+	}
+	l, err := straightLine(part.Time, part.Value)
+	if err != nil {
+		return absent(si.Pressure, "too few pressure readings at this end of the hold")
+	}
+	value, noise := l.level(at - f.in.Start)
+	budget := uncertainty.Budget{{
+		Source: SourceNoise, StdUncertainty: noise, DegreesOfFreedom: l.dof,
+		Note: fmt.Sprintf("line through %d readings, × %.2f for autocorrelation", m, l.inflation),
+	}}
+	return estimated(value, si.Pressure, append(budget, f.levelLines(value, at-f.in.Start)...))
+}
+
+// after predicts the pressure a time after t0 at constant temperature.
+func (f *fitting) after(t float64) Quantity {
+	if f.liquid == nil {
+		return absent(si.Pressure, f.noTemp)
+	}
+	value, noise := f.line.level(t)
+	budget := uncertainty.Budget{f.noiseLine(noise)}
+	g := f.line.levelWeights(t)
+	if f.settled != nil {
+		taken := func(amplitude, tau float64) float64 { return lost(amplitude, tau, f.settled.since, f.settled.since+t) }
+		value -= taken(f.settled.Amplitude.Value, f.settled.TimeConstant.Value)
+		budget = append(budget, f.settled.lines(func(amplitude, tau float64) float64 {
+			return weightedSum(g, f.settled.curve(amplitude, tau)) - taken(amplitude, tau)
+		})...)
+	}
+	budget = append(budget, f.temperatureLines(g, -1)...)
+	budget = append(budget, uncertainty.Line{
+		Source: SourceTemperatureResolution, DegreesOfFreedom: math.Inf(1),
+		StdUncertainty: t * f.sensitivity() * f.liquid.resolutionOf(f.line.slope), Note: f.resolutionNote(),
+	}, uncertainty.Line{
+		Source: SourceTemperatureDrift, DegreesOfFreedom: math.Inf(1),
+		StdUncertainty: t * f.sensitivity() * f.in.Thermometer.Drift, Note: "thermometer's drift",
+	})
+	return estimated(value, si.Pressure, append(budget, f.levelLines(value, t)...))
+}
+
+func weightedSum(g, y []float64) float64 {
+	var sum float64
+	for i := range g {
+		sum += g[i] * y[i]
+	}
+	return sum
+}
+
+func (f *fitting) curves() Curves {
+	c := Curves{
+		Time:        append([]float64(nil), f.readings.Time...),
+		Measured:    append([]float64(nil), f.p...),
+		Compensated: f.compensated,
+		Fitted:      make([]float64, len(f.t)),
+	}
+	var settled []float64
+	if f.settled != nil {
+		settled = f.settled.curve(f.settled.Amplitude.Value, f.settled.TimeConstant.Value)
+	}
+	for i, t := range f.t {
+		c.Fitted[i], _ = f.line.lin.At(t)
+		if settled != nil {
+			c.Fitted[i] -= settled[i]
+		}
+	}
+	if f.liquid == nil {
+		return c
+	}
+	c.LiquidTemperature = f.liquid.at
+	c.LiquidTemperatureU = make([]float64, len(f.t))
+	for i := range f.t {
+		c.LiquidTemperatureU[i] = f.liquid.uncertaintyAt(i)
+	}
+	return c
+}

@@ -1,0 +1,33 @@
+package decay
+
+// Transducer is a pressure transducer as it enters the budget; each figure is
+// a standard uncertainty (k = 1), 0 where not stated.
+type Transducer struct {
+	// Gain is the relative standard uncertainty of the gain (1).
+	Gain float64
+	// Offset is the standard uncertainty of the zero, Pa (matters for
+	// pressure_end and pressure_after only).
+	Offset float64
+	// Drift is the standard uncertainty of a steady drift, Pa/s.
+	Drift float64
+	// Resolution is the smallest step of the reading, Pa.
+	Resolution float64
+	// Calibration is the certificate's standard uncertainty, Pa.
+	Calibration float64
+	// Low and High are the ends of the range, Pa; NaN when not stated. A
+	// reading at an end is saturated.
+	Low, High float64
+}
+
+// Thermometer is a temperature channel as it enters the budget.
+type Thermometer struct {
+	// Resolution is the smallest step of the reading, K.
+	Resolution float64
+	// Drift is the standard uncertainty of a steady drift, K/s.
+	Drift float64
+	// Gain is the relative standard uncertainty of a temperature
+	// difference (1).
+	Gain float64
+	// Low and High are the ends of the range, K; NaN when not stated.
+	Low, High float64
+}

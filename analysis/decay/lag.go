@@ -1,0 +1,161 @@
+package decay
+
+import (
+	"math"
+
+	"holdbench/analysis/series"
+)
+
+// gridSteps is into how many steps a hold is cut where the liquid follows the
+// probe: the smooth curve between two of them is as good as straight.
+const gridSteps = 512
+
+// liquidOf carries the probe's smooth curve to the liquid.
+//
+//	lag > 0, the liquid follows the probe:  dT_f/dt = (T_probe − T_f)/lag
+//	lag < 0, the probe follows the liquid:  T_f = T_probe + |lag|·dT_probe/dt
+//
+// For lag > 0 the liquid starts at the record's first temperature; before are
+// the probe's readings before t0 (spikes removed), which it follows until t0.
+// t are the pressure readings' instants, start is t0.
+func (s *smooth) liquidOf(lag float64, before series.Column, t []float64, start float64) *liquid {
+	l := &liquid{dof: s.dof, variance: s.variance, noise: s.noise, resolution: s.resolution, quantum: s.quantum}
+	if lag > 0 {
+		s.follow(l, lag, before, t, start)
+	} else {
+		s.lead(l, -lag, t, start)
+	}
+	low, high := l.start, l.start
+	for _, v := range l.at {
+		low, high = min(low, v), max(high, v)
+	}
+	l.sweep = high - low
+	return l
+}
+
+// lead fills l with T_probe + lead·dT_probe/dt, lead ≥ 0.
+func (s *smooth) lead(l *liquid, lead float64, t []float64, start float64) {
+	n := len(s.coef)
+	value, slope := make([]float64, n), make([]float64, n)
+	l.shapes, l.startShape = table(n, len(t)), make([]float64, n)
+	l.at = make([]float64, len(t))
+	fill := func(ti float64, set func(k int, v float64)) float64 {
+		s.poly.at((ti-s.origin)/s.half, value, slope)
+		sum := s.base
+		for k := range value {
+			v := value[k] + lead*slope[k]/s.half
+			set(k, v)
+			sum += s.coef[k] * v
+		}
+		return sum
+	}
+	l.start = fill(start, func(k int, v float64) { l.startShape[k] = v })
+	for i, ti := range t {
+		l.at[i] = fill(ti, func(k int, v float64) { l.shapes[k][i] = v })
+	}
+}
+
+// follow fills l with the probe's curve as the liquid follows it.
+func (s *smooth) follow(l *liquid, lag float64, before series.Column, t []float64, start float64) {
+	n := len(s.coef)
+	grid := make([]float64, gridSteps+1)
+	probe := table(n, len(grid))
+	value, slope := make([]float64, n), make([]float64, n)
+	end := s.origin + s.half
+	for j := range grid {
+		grid[j] = start + (end-start)*float64(j)/gridSteps
+		s.poly.at((grid[j]-s.origin)/s.half, value, slope)
+		for k, v := range value {
+			probe[k][j] = v
+		}
+	}
+	past := s.pastUntil(start, lag, before)
+	l.startShape = make([]float64, n+1)
+	l.shapes = table(n+1, len(t))
+	l.at = make([]float64, len(t))
+	l.start = s.base + past.level
+	for k := range n {
+		l.startShape[k] = past.weightNow * probe[k][0]
+		l.start += s.coef[k] * l.startShape[k]
+		filtered := lagged(grid, probe[k], l.startShape[k], lag)
+		for i, ti := range t {
+			l.shapes[k][i] = interpolate(grid, filtered, ti)
+		}
+	}
+	l.startShape[n] = 1
+	for i, ti := range t {
+		l.shapes[n][i] = math.Exp(-(ti - start) / lag)
+		l.at[i] = s.base + past.level*l.shapes[n][i]
+		for k := range n {
+			l.at[i] += s.coef[k] * l.shapes[k][i]
+		}
+	}
+	l.variance = append(append([]float64(nil), s.variance...), past.variance)
+}
+
+// past is what the liquid remembers at t0 of the readings before: T_f(t0) =
+// base + level + weightNow·(T_probe(t0) − base).
+type past struct {
+	level, variance, weightNow float64
+}
+
+// pastUntil runs the liquid through the readings before t0.
+func (s *smooth) pastUntil(start, lag float64, before series.Column) past {
+	if before.Len() == 0 {
+		return past{weightNow: 1}
+	}
+	t, v := blockMeans(before, max(s.perBlock, (before.Len()+4*mostBlocks-1)/(4*mostBlocks)))
+	t = append(t, start)
+	weights := make([]float64, len(t))
+	carried := 1.0
+	for j := len(t) - 2; j >= 0; j-- {
+		keep, first, second := lagStep(t[j+1]-t[j], lag)
+		weights[j+1] += carried * second
+		weights[j] += carried * first
+		carried *= keep
+	}
+	weights[0] += carried
+	p := past{weightNow: weights[len(t)-1]}
+	for j := range v {
+		p.level += weights[j] * (v[j] - s.base)
+		p.variance += weights[j] * weights[j]
+	}
+	p.variance *= s.noise * s.noise * s.inflation * s.inflation
+	return p
+}
+
+// lagged runs a first-order lag over values that are straight between the
+// times, from the given start.
+func lagged(t, v []float64, start, lag float64) []float64 {
+	out := make([]float64, len(t))
+	out[0] = start
+	for j := 1; j < len(t); j++ {
+		keep, first, second := lagStep(t[j]-t[j-1], lag)
+		out[j] = keep*out[j-1] + first*v[j-1] + second*v[j]
+	}
+	return out
+}
+
+// lagStep returns the weights of the lagged value before, and of the driving
+// value before and after, over a step dt on which the driving value is
+// straight; they sum to 1.
+//
+// Source: exact solution of dT_f/dt = (T − T_f)/lag (mark L).
+func lagStep(dt, lag float64) (keep, first, second float64) {
+	if !(dt > 0) {
+		return 1, 0, 0
+	}
+	r := dt / lag
+	keep = math.Exp(-r)
+	share := -math.Expm1(-r) / r // mean of exp(−s/lag) over the step
+	return keep, share - keep, 1 - share
+}
+
+func table(rows, columns int) [][]float64 {
+	all := make([]float64, rows*columns)
+	out := make([][]float64, rows)
+	for i := range out {
+		out[i] = all[i*columns : (i+1)*columns : (i+1)*columns]
+	}
+	return out
+}

@@ -1,0 +1,118 @@
+package decay
+
+import (
+	"math"
+
+	"holdbench/analysis/series"
+)
+
+// liquid is the liquid's temperature at the pressure readings' instants, as a
+// linear function of uncorrelated parameters, so that the uncertainty of any
+// weighted sum of it can be told.
+type liquid struct {
+	// at is T_f at each pressure reading, start is T_f at t0.
+	at    []float64
+	start float64
+	// shapes[k][i] is ∂T_f(t_i)/∂parameter k, startShape[k] that of start;
+	// variance and dof are the parameters'. None for temperatures as given.
+	shapes     [][]float64
+	startShape []float64
+	variance   []float64
+	dof        float64
+	// noise of the probe (of a block mean) and quantum: see smooth.
+	noise, resolution, quantum float64
+	// sweep is the range of temperatures over the hold.
+	sweep float64
+}
+
+// sum returns Σ g_i·T_f(t_i) + gStart·T_f(t0).
+func (l *liquid) sum(g []float64, gStart float64) float64 {
+	// Weights of a difference sum to 0: take out the level first.
+	var total float64
+	for i, w := range g {
+		total += w * (l.at[i] - l.start)
+	}
+	var weight float64
+	for _, w := range g {
+		weight += w
+	}
+	return total + (weight+gStart)*l.start
+}
+
+// noiseOf returns the standard uncertainty of sum(g, gStart) from the probe's
+// noise.
+func (l *liquid) noiseOf(g []float64, gStart float64) float64 {
+	var sum float64
+	for k, shape := range l.shapes {
+		d := gStart * l.startShape[k]
+		for i, w := range g {
+			d += w * shape[i]
+		}
+		sum += l.variance[k] * d * d
+	}
+	return math.Sqrt(sum)
+}
+
+// resolutionOf returns the standard uncertainty of Σ g_i·T_f(t_i), Σ g_i = 0,
+// from the reading's resolution. For the slope times the hold it is q/√6, the
+// standard deviation of the difference of two roundings, when neither noise
+// nor the temperature's own movement dithers the reading.
+func (l *liquid) resolutionOf(g []float64) float64 {
+	if l.quantum == 0 {
+		return 0
+	}
+	var square float64
+	for _, w := range g {
+		square += w * w
+	}
+	worst := l.quantum * math.Sqrt(float64(len(g))*square)
+	return worst / math.Sqrt(6) * movedBy(l.sweep, l.resolution)
+}
+
+// uncertaintyAt returns the standard uncertainty of T_f at reading i, noise
+// and resolution.
+func (l *liquid) uncertaintyAt(i int) float64 {
+	sum := l.quantum * l.quantum
+	for k, shape := range l.shapes {
+		sum += l.variance[k] * shape[i] * shape[i]
+	}
+	return math.Sqrt(sum)
+}
+
+// change returns T_f at the last reading less T_f(t0), and its standard
+// uncertainty.
+func (l *liquid) change() (value, u float64) {
+	last := len(l.at) - 1
+	g := make([]float64, len(l.at))
+	g[last] = 1
+	return l.at[last] - l.start, math.Hypot(l.noiseOf(g, -1), math.Sqrt2*l.quantum)
+}
+
+// asGiven takes temperatures as exact: the readings interpolated to t.
+func asGiven(c series.Column, t []float64, start float64) *liquid {
+	l := &liquid{at: make([]float64, len(t)), start: interpolate(c.Time, c.Value, start), dof: math.Inf(1)}
+	for i, ti := range t {
+		l.at[i] = interpolate(c.Time, c.Value, ti)
+	}
+	return l
+}
+
+// interpolate returns y at x along straight pieces, the end values outside.
+// len(xs) == len(ys) > 0, xs rising.
+func interpolate(xs, ys []float64, x float64) float64 {
+	lo, hi := 0, len(xs)-1
+	switch {
+	case x <= xs[lo]:
+		return ys[lo]
+	case x >= xs[hi]:
+		return ys[hi]
+	}
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; xs[mid] <= x {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return ys[lo] + (ys[hi]-ys[lo])*(x-xs[lo])/(xs[hi]-xs[lo])
+}

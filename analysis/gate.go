@@ -1,0 +1,201 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+
+	"holdbench/analysis/decay"
+	"holdbench/analysis/series"
+	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
+)
+
+const (
+	// leastValid is the share of valid readings below which a hold may not
+	// be judged.
+	leastValid = 0.95
+	// signLevel is the level of the test that the compensated pressure rises,
+	// and of the other one-sided tests of the gate.
+	signLevel = 0.99
+)
+
+// finding is something that keeps a hold from being judged.
+type finding struct {
+	reason, advice string
+}
+
+// gate sees whether a hold may be judged at all: it returns what speaks
+// against it, gravest first, and notes of what was not checked.
+func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes []string) {
+	add := func(f finding, note string) {
+		if f.reason != "" {
+			invalid = append(invalid, f)
+		}
+		if note != "" {
+			notes = append(notes, note)
+		}
+	}
+	add(rises(fitted.Estimates[quantityDecayRate]), "")
+	add(feedVented(h))
+	add(startPressure(h, fitted.StartPressure))
+	add(movesFreely(h, h.Trapped, "pressure", h.Transducer.Resolution, h.Transducer.Low, h.Transducer.High), "")
+	add(movesFreely(h, h.Temperature, "temperature", h.Thermometer.Resolution, h.Thermometer.Low, h.Thermometer.High), "")
+	a.Diagnostics.ValidShare = validShare(h.Trapped, h.Start, h.End, h.TrappedInterval)
+	add(enoughReadings("pressure", a.Diagnostics.ValidShare), "")
+	if h.Temperature.Len() > 0 {
+		add(enoughReadings("temperature", validShare(h.Temperature, h.Start, h.End, h.TemperatureInterval)), "")
+	}
+	if !h.Completed {
+		add(finding{ReasonNotCompleted, "repeat the hold over its full length"}, "")
+	}
+	return invalid, append(notes, remarks(h, fitted.Diagnostics)...)
+}
+
+// rises is the one-sided test of sign: a compensated pressure that clearly
+// rises is not a good unit.
+func rises(rate Quantity) finding {
+	if rate.Absent != "" {
+		return finding{}
+	}
+	t := uncertainty.T(signLevel, rate.DegreesOfFreedom)
+	if rate.StdUncertainty == 0 {
+		t = 0
+	}
+	if !(rate.Value+t*rate.StdUncertainty < 0) {
+		return finding{}
+	}
+	return finding{
+		reason: "the compensated pressure rises: the feed side is not vented, the thermal coefficient is wrong or the probe is loose",
+		advice: "vent the feed side, look at the probe and the characterisation, and repeat",
+	}
+}
+
+// feedVented sees that the feed side was below its threshold all the time.
+func feedVented(h Hold) (finding, string) {
+	switch {
+	case h.FeedDeclaredUnmeasured:
+		return finding{}, "feed side not checked: declared unmeasured"
+	case math.IsNaN(h.FeedBelow):
+		return finding{}, "feed side not checked: no threshold stated"
+	}
+	feed, _, _ := decay.WithoutSpikes(h.Feed.Window(h.Start, h.End))
+	if share := validShare(h.Feed, h.Start, h.End, 0); !(share >= leastValid) {
+		return finding{
+			reason: fmt.Sprintf("the feed side has valid readings over %.0f %% of the hold only", 100*share),
+			advice: "mend the feed side's channel, or declare it unmeasured, and repeat",
+		}, ""
+	}
+	highest := math.Inf(-1)
+	for _, p := range feed.Value {
+		highest = math.Max(highest, p)
+	}
+	if highest < h.FeedBelow {
+		return finding{}, ""
+	}
+	return finding{
+		reason: fmt.Sprintf("the feed side is not vented: %s during the hold, vented is below %s", shown(highest, si.Pressure), shown(h.FeedBelow, si.Pressure)),
+		advice: "vent the feed side and repeat",
+	}, ""
+}
+
+// startPressure sees that the measured pressure at t0 is in its window, noise
+// allowed for.
+func startPressure(h Hold, start Quantity) (finding, string) {
+	if math.IsNaN(h.StartLow) && math.IsNaN(h.StartHigh) {
+		return finding{}, "start pressure not checked: no window stated"
+	}
+	noise := noiseAt(start)
+	low := math.IsNaN(h.StartLow) || start.Value+noise >= h.StartLow
+	high := math.IsNaN(h.StartHigh) || start.Value-noise <= h.StartHigh
+	if low && high {
+		return finding{}, ""
+	}
+	return finding{
+		reason: fmt.Sprintf("start pressure %s is outside its window of %s to %s",
+			shown(start.Value, si.Pressure), shown(h.StartLow, si.Pressure), shown(h.StartHigh, si.Pressure)),
+		advice: "bring the pressure into its window before the hold, and repeat",
+	}, ""
+}
+
+// noiseAt is the noise part of a pressure's uncertainty at signLevel, with a
+// billionth of the value for rounding.
+func noiseAt(p Quantity) float64 {
+	for _, l := range p.Budget {
+		if l.Source == decay.SourceNoise {
+			return uncertainty.T(signLevel, l.DegreesOfFreedom)*l.StdUncertainty + 1e-9*math.Abs(p.Value)
+		}
+	}
+	return 1e-9 * math.Abs(p.Value)
+}
+
+func enoughReadings(what string, share float64) finding {
+	if share >= leastValid {
+		return finding{}
+	}
+	return finding{
+		reason: fmt.Sprintf("valid %s readings cover %.0f %% of the hold, %.0f %% are needed", what, 100*share, 100*leastValid),
+		advice: "look at the " + what + " channel's gaps and faults, and repeat",
+	}
+}
+
+// validShare returns the share of from…to that valid readings cover: the
+// smaller of the share of time (a gap of more than 1½ intervals counts as one
+// interval) and the share of places with a valid reading. interval is the
+// nominal time between readings; 0 takes the column's own median.
+func validShare(c series.Column, from, to, interval float64) float64 {
+	places := c.Window(from, to)
+	valid := places.Valid()
+	if valid.Len() == 0 || !(to > from) {
+		return 0
+	}
+	if !(interval > 0) {
+		interval = medianInterval(places.Time)
+	}
+	covered, last := 0.0, from
+	for _, t := range append(valid.Time, to) {
+		if t-last <= 1.5*interval {
+			covered += t - last
+		} else {
+			covered += interval
+		}
+		last = t
+	}
+	return min(covered/(to-from), float64(valid.Len())/float64(places.Len()))
+}
+
+// remarks are what a reader should know of the fit, whatever the verdict.
+func remarks(h Hold, d decay.Diagnostics) (notes []string) {
+	if h.Characterised.ThermalCoefficient == nil && h.Temperature.Len() > 0 {
+		notes = append(notes, ReasonNoCoefficient)
+	}
+	spikes := func(what string, aside, suspect int) {
+		if aside > 0 {
+			notes = append(notes, fmt.Sprintf("%d %s readings set aside as spikes", aside, what))
+		}
+		if suspect > 0 {
+			notes = append(notes, fmt.Sprintf("%d %s readings look like spikes: too many to be set aside", suspect, what))
+		}
+	}
+	spikes("pressure", d.SetAside, d.Suspect)
+	spikes("temperature", d.TemperatureSetAside, d.TemperatureSuspect)
+	return notes
+}
+
+// countReadings counts the places without a valid reading.
+func (a *Assessment) countReadings(h Hold) {
+	missing := func(c series.Column) (n int) {
+		for _, v := range c.Window(h.Start, h.End).Value {
+			if math.IsNaN(v) {
+				n++
+			}
+		}
+		return n
+	}
+	a.InvalidReadings, a.InvalidTemperatures = missing(h.Trapped), missing(h.Temperature)
+}
+
+// shown writes an SI value in the unit in which it is shown by default.
+func shown(x float64, q si.Quantity) string {
+	unit := si.DefaultDisplay.Unit(q)
+	return si.Format(unit.FromSI(x), 2) + " " + unit.Symbol
+}
