@@ -75,13 +75,13 @@ func (p *parser) ambient(t *strict.Table) {
 		return
 	}
 	if k := t.Optional("temperature_channel"); k.Given() {
-		a.Temperature = p.channelOf(k, si.Temperature, "a temperature channel")
+		a.Temperature = p.channelOf(k, si.Temperature)
 	}
 	pressure, channel := t.Optional("pressure"), t.Optional("channel")
 	switch {
 	case channel.Given():
 		pressure.Refuse("the pressure comes from the channel")
-		a.Channel, a.Source = p.channelOf(channel, si.Pressure, "a pressure channel"), "measured"
+		a.Channel, a.Source = p.channelOf(channel, si.Pressure), "measured"
 		if c, _, ok := p.bench.Channel(a.Channel); ok && !c.Absolute {
 			channel.Fault(strict.Quote(c.Name)+", a gauge transducer", `a channel with reference = "absolute"`)
 		}

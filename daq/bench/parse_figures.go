@@ -63,7 +63,7 @@ func possible(c Channel, k strict.Key) {
 		return
 	}
 	if c.RangeLow < low || c.RangeHigh > high {
-		k.Fault(fmt.Sprintf("%.6g to %.6g %s", c.RangeLow, c.RangeHigh, c.Quantity.SI().Symbol), "a range "+want)
+		k.Fault(k.Found(), "a range "+want)
 	}
 }
 

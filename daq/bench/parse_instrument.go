@@ -13,7 +13,7 @@ func (p *parser) instruments(tables []*strict.Table) {
 	names := map[string]int{}
 	for _, t := range tables {
 		i := Instrument{Name: name(t, names), Line: t.Line()}
-		i.Kind = t.Required("kind").OneOf(ModbusRTU, TextStream)
+		i.Kind = t.Required("kind").OneOf(kindNames()...)
 		link := t.Required("link")
 		i.Link = link.Text()
 		l, known := p.bench.link(i.Link)
@@ -44,7 +44,7 @@ func (p *parser) sharing(i Instrument, link strict.Key, t *strict.Table) {
 	for _, other := range p.bench.Instruments {
 		switch {
 		case other.Link != i.Link || i.Link == "":
-		case i.Kind == TextStream || other.Kind == TextStream:
+		case i.streams() || other.streams():
 			link.Fault(strict.Quote(i.Link)+", shared with instrument "+strict.Quote(other.Name),
 				"a link of its own for an instrument that streams")
 		case i.Address == other.Address && i.Address != 0:
@@ -53,6 +53,21 @@ func (p *parser) sharing(i Instrument, link strict.Key, t *strict.Table) {
 				"another address, or one instrument for all its channels")
 		}
 	}
+}
+
+// kindNames are the words for the kinds of instruments.
+func kindNames() []string {
+	var names []string
+	for _, k := range kinds {
+		names = append(names, k.name)
+	}
+	return names
+}
+
+// streams reports whether the instrument sends unasked.
+func (i Instrument) streams() bool {
+	k, _ := kindOf(i.Kind)
+	return k.streams
 }
 
 // instrument returns the instrument of that name.
@@ -81,19 +96,16 @@ func (p *parser) instrumentNames() []string {
 	return names
 }
 
-func (p *parser) channelNames() []string {
-	var names []string
-	for _, c := range p.bench.Channels {
-		names = append(names, c.Name)
-	}
-	return names
-}
-
-// listed is ": a, b, c" for a message that names what there is.
+// listed is " (a, b, c)" for a message that names what there is.
 func listed(names []string) string {
-	names = slices.DeleteFunc(slices.Clone(names), func(n string) bool { return n == "" })
-	if len(names) == 0 {
+	var each []string
+	for _, n := range names {
+		if n != "" && !slices.Contains(each, n) {
+			each = append(each, n)
+		}
+	}
+	if len(each) == 0 {
 		return ""
 	}
-	return ": " + strings.Join(names, ", ")
+	return " (" + strings.Join(each, ", ") + ")"
 }

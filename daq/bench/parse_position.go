@@ -1,9 +1,6 @@
 package bench
 
 import (
-	"math"
-	"strings"
-
 	"holdbench/analysis/si"
 	"holdbench/daq/strict"
 )
@@ -31,11 +28,11 @@ func (p *parser) circuit(t *strict.Table, position string, taken map[string]int)
 	c := Circuit{Name: unique(k, "circuit", k.OneOf("a", "b"), taken)}
 
 	trapped := t.Required("trapped")
-	c.Trapped = p.channelOf(trapped, si.Pressure, "a pressure channel")
+	c.Trapped = p.channelOf(trapped, si.Pressure)
 	p.trappedOnce(trapped, c.Trapped, "circuit "+c.Name+" of position "+position)
 	p.feed(t, &c)
 	if k := t.Optional("temperature"); k.Given() {
-		c.Temperature = p.channelOf(k, si.Temperature, "a temperature channel")
+		c.Temperature = p.channelOf(k, si.Temperature)
 	}
 	return c
 }
@@ -43,11 +40,11 @@ func (p *parser) circuit(t *strict.Table, position string, taken map[string]int)
 // trappedOnce notes a transducer without a range (its saturation would not be
 // seen) and one that watches two circuits.
 func (p *parser) trappedOnce(k strict.Key, channel, where string) {
-	c, _, ok := p.bench.Channel(channel)
+	_, i, ok := p.bench.Channel(channel)
 	if !ok {
 		return
 	}
-	if math.IsNaN(c.RangeLow) {
+	if !p.channelTables[i].Has("range") {
 		k.Fault(strict.Quote(channel)+", a channel without range", `a channel whose range is stated, e.g. range = ["0 bar", "250 bar"]`)
 	}
 	if other := p.trapped[channel]; other != "" {
@@ -60,36 +57,50 @@ func (p *parser) trappedOnce(k strict.Key, channel, where string) {
 // feed reads the feed side, which must be measured or declared unmeasured.
 func (p *parser) feed(t *strict.Table, c *Circuit) {
 	k := t.Optional("feed")
-	want := `a pressure channel, or feed = "unmeasured" where the feed side has no transducer`
-	if !k.Given() {
-		k.Fault("nothing", want)
-		return
-	}
-	if k.Found() == strict.Quote(Unmeasured) {
+	if k.Written() == Unmeasured {
 		c.FeedUnmeasured = true
 		return
 	}
-	c.Feed = p.channelOf(k, si.Pressure, want)
+	const or = `, or feed = "unmeasured" where the feed side has no transducer`
+	if !k.Given() {
+		k.Fault("nothing", p.channelWanted(si.Pressure)+or)
+		return
+	}
+	c.Feed = p.channelOr(k, si.Pressure, or)
 	if c.Feed != "" && c.Feed == c.Trapped {
-		k.Fault(strict.Quote(c.Feed)+", which is the trapped side", want)
+		k.Fault(strict.Quote(c.Feed)+", which is the trapped side", "another channel"+or)
 	}
 }
 
 // channelOf reads the name of a channel that measures q; empty unless it is
 // one.
-func (p *parser) channelOf(k strict.Key, q si.Quantity, want string) string {
+func (p *parser) channelOf(k strict.Key, q si.Quantity) string { return p.channelOr(k, q, "") }
+
+// channelOr is channelOf where something else might stand as well.
+func (p *parser) channelOr(k strict.Key, q si.Quantity, or string) string {
 	name := k.Text()
 	if name == "" {
 		return ""
 	}
-	c, _, ok := p.bench.Channel(name)
-	if !ok {
-		k.Fault(strict.Quote(name)+", which is no channel", want+listed(p.channelNames()))
-		return ""
+	c, i, ok := p.bench.Channel(name)
+	switch {
+	case !ok:
+		k.Fault(strict.Quote(name)+", which is no channel", p.channelWanted(q)+or)
+	case c.Quantity == q:
+		return name
+	case p.channelTables[i].Optional("quantity").Written() == c.Quantity.String():
+		k.Fault(strict.Quote(name)+", a "+c.Quantity.String()+" channel", p.channelWanted(q)+or)
 	}
-	if c.Quantity != q {
-		k.Fault(strict.Quote(name)+", a "+c.Quantity.String()+" channel", want)
-		return ""
+	return "" // or the channel's own quantity is at fault, and that was said
+}
+
+// channelWanted names the channels that measure q.
+func (p *parser) channelWanted(q si.Quantity) string {
+	var names []string
+	for _, c := range p.bench.Channels {
+		if c.Quantity == q {
+			names = append(names, c.Name)
+		}
 	}
-	return strings.Clone(name)
+	return "a " + q.String() + " channel" + listed(names)
 }

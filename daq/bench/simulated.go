@@ -45,8 +45,5 @@ func simulated(t *strict.Table) *Simulated {
 			*x = 0
 		}
 	}
-	if s.SettlingAmplitude != 0 && s.SettlingTimeConstant == 0 {
-		t.Required("settling_time_constant").Fault("nothing", `the time constant of the settling, e.g. "60 s"`)
-	}
 	return s
 }

@@ -102,7 +102,7 @@ func TestEachFaultNamesLineKeyFoundAndWanted(t *testing.T) {
 		{"list of something else", "part = [1]\n", []string{
 			`f.toml:1: part: item 1: found 1, want a table [[part]]`}},
 		{"value where a table belongs", "[[part]]\nname = \"x\"\nbelow = 3\n", []string{
-			`f.toml:3: part "x": below: found 3, want a table [below]`}},
+			`f.toml:3: part "x": below: found 3, want a table [part.below]`}},
 		{"unknown key with a near one", "coutn = 1\n", []string{
 			`f.toml:1: coutn: found an unknown key, want "count"?`}},
 		{"case matters", "Count = 1\n", []string{
@@ -122,14 +122,14 @@ func TestEachFaultNamesLineKeyFoundAndWanted(t *testing.T) {
 			`f.toml:6: part "y": below: size: found 1.5, want a whole number from 1 to 9`}},
 		{"wrong types, in our own words", "text = 1\nname = [\"x\"]\none = 2026-01-01\ncount = \"3\"\nshare = \"0.5\"\nday = \"2026-01-01\"\npressure = true\nrange = 5\nwait = 07:00:00\nlist = {}\n", []string{
 			`f.toml:1: text: found 1, want a text in quotes, on one line`,
-			`f.toml:2: name: found a list of 1, want a name of letters, digits, "_", "-" and "."`,
+			`f.toml:2: name: found ["x"], want a name of letters, digits, "_", "-" and "."`,
 			`f.toml:3: one: found 2026-01-01, want "red" or "green"`,
 			`f.toml:4: count: found "3", want a whole number from 1 to 9`,
 			`f.toml:5: share: found "0.5", want a number from 0 to 1`,
 			`f.toml:6: day: found "2026-01-01", want a date without quotes, e.g. 2026-03-02`,
 			`f.toml:7: pressure: found true, want a pressure with unit, e.g. "100 bar"`,
-			`f.toml:8: range: found 5, want two of them, the lower one first, e.g. ["-20 °C", "120 °C"]`,
-			`f.toml:9: wait: found a time of day, want a time with unit, e.g. "5 min", from 1 ms to 1 min`,
+			`f.toml:8: range: found 5, want a list of two, the lower one first, e.g. ["-20 °C", "120 °C"]`,
+			`f.toml:9: wait: found a time of day, want a time with unit, from "1 ms" to "1 min"`,
 			`f.toml:10: list: found a table, want some words`}},
 		{"texts", "text = \"  \"\nname = \"a b\"\none = \"blue\"\n", []string{
 			`f.toml:1: text: found "  ", want a text in quotes, on one line`,
@@ -142,7 +142,7 @@ func TestEachFaultNamesLineKeyFoundAndWanted(t *testing.T) {
 			`f.toml:2: share: found nan, want a number from 0 to 1`}},
 		{"infinite", "share = inf\nratio = -inf\n", []string{
 			`f.toml:1: share: found inf, want a number from 0 to 1`,
-			`f.toml:2: ratio: found -inf, want a number, e.g. "0.05" or "5 %", zero or more`}},
+			`f.toml:2: ratio: found -inf, want a number, zero or more, e.g. "0.05" or "5 %"`}},
 		{"missing unit", "pressure = 400\nabove = \"400\"\n", []string{
 			`f.toml:1: pressure: found 400, want a pressure with unit, e.g. "400 bar"`,
 			`f.toml:2: above: found 400, want a pressure with unit, e.g. "400 bar"`}},
@@ -150,8 +150,8 @@ func TestEachFaultNamesLineKeyFoundAndWanted(t *testing.T) {
 			`f.toml:1: pressure: found "20 °C", a temperature, want a pressure in Pa, hPa, kPa, MPa, bar, mbar, psi, ksi, kgf/cm², at, atm, Torr, mmHg, inHg, mmH2O, inH2O, ftH2O, e.g. "100 bar"`}},
 		{"no quantity", "pressure = \"much\"\naccuracy = \"-1 bar\"\nabove = \"0 bar\"\n", []string{
 			`f.toml:1: pressure: found "much", want a pressure with unit, e.g. "100 bar"`,
-			`f.toml:2: accuracy: found "-1 bar", want a pressure change with unit, e.g. "2 bar", zero or more`,
-			`f.toml:3: above: found "0 bar", want a pressure with unit, e.g. "100 bar", above zero`}},
+			`f.toml:2: accuracy: found "-1 bar", want a pressure change with unit, zero or more, e.g. "2 bar"`,
+			`f.toml:3: above: found "0 bar", want a pressure with unit, above zero, e.g. "100 bar"`}},
 		{"a long text is shortened", "pressure = \"" + strings.Repeat("x", 100) + "\"\n", []string{
 			`f.toml:1: pressure: found "` + strings.Repeat("x", 39) + `…", want a pressure with unit, e.g. "100 bar"`}},
 		{"without uncertainty", "air = \"1013 mbar\"\n", []string{
@@ -159,13 +159,19 @@ func TestEachFaultNamesLineKeyFoundAndWanted(t *testing.T) {
 		{"uncertainty of nothing", "air = 1013\n", []string{
 			`f.toml:1: air: found 1013, want a pressure ± its standard uncertainty in Pa, hPa, kPa, MPa, bar, mbar, psi, ksi, kgf/cm², at, atm, Torr, mmHg, inHg, mmH2O, inH2O, ftH2O, e.g. "100 ± 0.5 bar"`}},
 		{"range upside down", "range = [\"20 °C\",\n \"10 °C\"]\n", []string{
-			`f.toml:1: range: found "20 °C" and "10 °C", want two of them, the lower one first, e.g. ["-20 °C", "120 °C"]`}},
+			`f.toml:1: range: found ["20 °C", "10 °C"], want a list of two, the lower one first, e.g. ["-20 °C", "120 °C"]`}},
 		{"an element's own line", "range = [\n \"20 °C\",\n \"50\"]\n", []string{
 			`f.toml:3: range: high: found 50, want a temperature with unit, e.g. "50 °C"`}},
 		{"time-out under a millisecond", "wait = \"0.5 ms\"\n", []string{
-			`f.toml:1: wait: found "0.5 ms", want a time with unit, e.g. "5 min", from 1 ms to 1 min`}},
+			`f.toml:1: wait: found "0.5 ms", want a time with unit, from "1 ms" to "1 min"`}},
+		{"lists as found", "list = []\nrange = [1, \"2\", true]\ncount = [[1, [2, 3]], 4]\ntext = [\"xxxxxxxxxxxxxxxxxxxxxxxxxxxxxx\", \"yyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyy\"]\nshare = [[1, 2, 3]]\n", []string{
+			`f.toml:1: list: found an empty list, want some words`,
+			`f.toml:2: range: found [1, "2", true], want a list of two, the lower one first, e.g. ["-20 °C", "120 °C"]`,
+			`f.toml:3: count: found [[1, [2, 3]], 4], want a whole number from 1 to 9`,
+			`f.toml:4: text: found a list of 2, want a text in quotes, on one line`,
+			`f.toml:5: share: found a list of 1, want a number from 0 to 1`}},
 		{"short list", "list = [1]\n", []string{
-			`f.toml:1: list: found a list of 1, want some words`}},
+			`f.toml:1: list: found [1], want some words`}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			assert.Equal(t, c.want, lines(read(c.text)))

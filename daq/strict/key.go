@@ -207,21 +207,22 @@ func (k Key) element(i int, name string, value any) Key {
 
 // Table is the table [key]; nil when absent or none.
 func (k Key) Table() *Table {
-	v, ok := k.get("a table [" + k.name + "]")
+	want := "a table [" + k.header() + "]"
+	v, ok := k.get(want)
 	if !ok {
 		return nil
 	}
 	values, ok := v.(map[string]any)
 	if !ok {
-		k.Fault(describe(v), "a table ["+k.name+"]")
+		k.Fault(describe(v), want)
 		return nil
 	}
-	return k.table.tableBelow(plainKey(k.name), values, k.at)
+	return k.table.tableBelow(k, plainKey(k.name), values, k.at)
 }
 
 // Tables are the tables [[key]], in their order.
 func (k Key) Tables() []*Table {
-	want := "at least one table [[" + k.name + "]]"
+	want := "at least one table [[" + k.header() + "]]"
 	v, ok := k.get(want)
 	if !ok {
 		return nil
@@ -238,35 +239,18 @@ func (k Key) Tables() []*Table {
 	for i, e := range list {
 		values, ok := e.(map[string]any)
 		if !ok {
-			k.element(i, "item "+strconv.Itoa(i+1), e).Fault(describe(e), "a table [["+k.name+"]]")
+			k.element(i, "item "+strconv.Itoa(i+1), e).Fault(describe(e), "a table [["+k.header()+"]]")
 			continue
 		}
-		out = append(out, k.table.tableBelow(elementName(k.name, i, values), values, k.at.element(i)))
+		out = append(out, k.table.tableBelow(k, elementName(k.name, i, values), values, k.at.element(i)))
 	}
 	return out
 }
 
-// describe shows a value in the words of the person who wrote it.
-func describe(v any) string {
-	switch v := v.(type) {
-	case nil:
-		return "nothing"
-	case string:
-		return Quote(v)
-	case bool:
-		return strconv.FormatBool(v)
-	case int64:
-		return strconv.FormatInt(v, 10)
-	case float64:
-		return strings.TrimPrefix(strings.ToLower(strconv.FormatFloat(v, 'g', -1, 64)), "+")
-	case []any:
-		return "a list of " + strconv.Itoa(len(v))
-	case map[string]any:
-		return "a table"
-	case toml.LocalDate:
-		return v.String()
-	case toml.LocalDateTime, toml.LocalTime, time.Time:
-		return "a time of day"
+// header is what stands in the brackets of the table that the key names.
+func (k Key) header() string {
+	if k.table.header == "" {
+		return plainKey(k.name)
 	}
-	return "something else"
+	return k.table.header + "." + plainKey(k.name)
 }

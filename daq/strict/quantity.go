@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"holdbench/analysis/si"
@@ -45,29 +46,36 @@ func (k Key) Quantity(q si.Quantity) float64 {
 // words what fits, e.g. "above zero".
 func (k Key) QuantityIf(q si.Quantity, which string, fits func(float64) bool) float64 {
 	want := wanted(q)
-	if which != "" {
-		want += ", " + which
+	if what, example, ok := strings.Cut(want, ", e.g. "); ok && which != "" {
+		want = what + ", " + which + ", e.g. " + example
 	}
+	x, fault := k.quantity(q, want, fits)
+	if fault != nil {
+		k.Fault(fault.Found, fault.Want)
+	}
+	return x
+}
+
+// quantity reads the quantity. It is NaN when absent or at fault; want is what
+// the fault says unless the text is no such quantity at all.
+func (k Key) quantity(q si.Quantity, want string, fits func(float64) bool) (float64, *si.Error) {
 	v, ok := k.get(want)
 	if !ok {
-		return math.NaN()
+		return math.NaN(), nil
 	}
 	text, ok := quantityText(v)
 	if !ok {
-		k.Fault(describe(v), want)
-		return math.NaN()
+		return math.NaN(), &si.Error{Found: describe(v), Want: want}
 	}
 	x, err := si.Parse(text, q)
 	switch {
 	case err != nil:
 		fault := inWords(err, text)
-		k.Fault(fault.Found, fault.Want)
-		return math.NaN()
+		return math.NaN(), &fault
 	case math.IsNaN(x) || math.IsInf(x, 0) || !fits(x):
-		k.Fault(describe(v), want)
-		return math.NaN()
+		return math.NaN(), &si.Error{Found: describe(v), Want: want}
 	}
-	return x
+	return x, nil
 }
 
 // quantityText is the text of a quantity. A bare number is handed on as one,
@@ -128,14 +136,14 @@ func (k Key) Uncertain(q si.Quantity) (value, u float64, ok bool) {
 // Range is a list of two quantities, the first below the second, in the SI
 // unit of q; NaN, NaN when absent or no such list.
 func (k Key) Range(q si.Quantity) (low, high float64) {
-	want := "two of them, the lower one first, e.g. " + rangeExample(q)
+	want := "a list of two, the lower one first, e.g. " + rangeExample(q)
 	a, b, ok := k.Pair("low", "high", want)
 	if !ok {
 		return math.NaN(), math.NaN()
 	}
 	low, high = a.Quantity(q), b.Quantity(q)
 	if low >= high {
-		k.Fault(a.Found()+" and "+b.Found(), want)
+		k.Fault(k.Found(), want)
 		return math.NaN(), math.NaN()
 	}
 	return low, high
@@ -155,8 +163,11 @@ func rangeExample(q si.Quantity) string {
 
 // Duration is a time from low to high; 0 when absent or none.
 func (k Key) Duration(low, high time.Duration) time.Duration {
-	which := "from " + durationText(low) + " to " + durationText(high)
-	s := k.QuantityIf(si.Time, which, func(s float64) bool { return s >= low.Seconds() && s <= high.Seconds() })
+	want := `a time with unit, from "` + durationText(low) + `" to "` + durationText(high) + `"`
+	s, fault := k.quantity(si.Time, want, func(s float64) bool { return s >= low.Seconds() && s <= high.Seconds() })
+	if fault != nil {
+		k.Fault(fault.Found, want)
+	}
 	if math.IsNaN(s) {
 		return 0
 	}

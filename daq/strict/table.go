@@ -11,6 +11,7 @@ import (
 type Table struct {
 	file   string
 	name   string // in words, for messages; empty for the outermost
+	header string // as between the brackets, e.g. "position.circuit"
 	values map[string]any
 	place  *place
 	faults *Faults
@@ -66,10 +67,10 @@ func (t *Table) Close() {
 	}
 }
 
-// tableBelow makes the table of an element or key; name is what messages call
-// it when it has no name key of its own.
-func (t *Table) tableBelow(name string, values map[string]any, at *place) *Table {
-	below := &Table{file: t.file, name: name, values: values, place: at, faults: t.faults}
+// tableBelow makes the table that stands under a key, or an element of it;
+// name is what messages call it.
+func (t *Table) tableBelow(k Key, name string, values map[string]any, at *place) *Table {
+	below := &Table{file: t.file, name: name, header: k.header(), values: values, place: at, faults: t.faults}
 	if t.name != "" {
 		below.name = t.name + ": " + below.name
 	}
