@@ -20,7 +20,7 @@ type reader struct {
 // follow is what is remembered of one source between two scans.
 type follow struct {
 	tick    int64         // polled: how many intervals after start the next scan is due
-	good    time.Duration // when the last good scan was due or came
+	good    time.Duration // when the last good scan was
 	gap     *Event        // the gap that is open
 	signals []Signal
 	faults  []*Event // by signal: the fault that is open
@@ -63,18 +63,18 @@ func (r *reader) poll(ctx context.Context) {
 		if r.clock.Sleep(ctx, due) != nil {
 			return
 		}
-		before := r.clock.Now()
+		tick, before := r.each[i].tick, r.clock.Now()
 		err := r.sample(ctx, i)
 		if ctx.Err() != nil {
 			return
 		}
 		after := r.clock.Now()
 		if err == nil {
-			r.scan(i, due, before+(after-before)/2)
+			r.scan(i, before+(after-before)/2)
 		} else if !r.failed(ctx, i, err) {
 			return
 		}
-		r.each[i].tick = max(r.each[i].tick+1, r.elapsed(i)+1)
+		r.each[i].tick = max(tick, r.elapsed(i)) + 1
 	}
 }
 
@@ -106,7 +106,7 @@ func (r *reader) stream(ctx context.Context) {
 			return
 		case err == nil:
 			r.silent(at)
-			r.scan(0, at, at)
+			r.scan(0, at)
 		case r.gone(err):
 			leave := r.clock.Join()
 			ok := r.failed(ctx, 0, err)
@@ -152,8 +152,8 @@ func (r *reader) sample(ctx context.Context, i int) error {
 	return r.line.Sources[i].Instrument.Sample(ctx, f.signals)
 }
 
-// scan sends on what source i said at the instant at; due is when it was due.
-func (r *reader) scan(i int, due, at time.Duration) {
+// scan sends on what source i said at the instant at.
+func (r *reader) scan(i int, at time.Duration) {
 	src, f := r.line.Sources[i], &r.each[i]
 	readings := make([]Reading, len(src.Channels))
 	for k, channel := range src.Channels {
@@ -165,8 +165,8 @@ func (r *reader) scan(i int, due, at time.Duration) {
 			readings[k].Value = math.NaN()
 		}
 	}
-	r.closeGap(i, due)
-	f.good = due
+	r.closeGap(i, at)
+	f.good = at
 	now := r.clock.Now()
 	r.out.put(parcel{when: now, line: r.index, scan: &Scan{At: at, Instrument: src.Name, Readings: readings}})
 	for k := range readings {
@@ -189,7 +189,17 @@ func (r *reader) failed(ctx context.Context, i int, err error) bool {
 			return false
 		}
 		if r.line.Reopen == nil || r.line.Reopen(ctx) == nil {
+			r.skip()
 			return ctx.Err() == nil
+		}
+	}
+}
+
+// skip leaves out the ticks that passed while the line was gone.
+func (r *reader) skip() {
+	for i, src := range r.line.Sources {
+		if !src.Streams {
+			r.each[i].tick = r.elapsed(i) + 1
 		}
 	}
 }
