@@ -1,0 +1,5 @@
+//go:build !linux && !darwin
+
+package simbench
+
+func newPTYSocket(string) (socket, error) { return nil, ErrNoPTY }

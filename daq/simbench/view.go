@@ -1,0 +1,152 @@
+package simbench
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/bench"
+)
+
+// view is what one channel of the bench shows: which part of the truth, and
+// how its instrument says it.
+type view struct {
+	channel bench.Channel
+	// sees returns the part of the truth, SI, as the transducer feels it
+	// (absolute where it is an absolute one).
+	sees func(s *snapshot) float64
+	unit si.Unit // of the raw signal
+}
+
+// wireViews finds out what each channel shows.
+func (r *Rig) wireViews() error {
+	for _, c := range r.bench.Channels {
+		v := view{channel: c, sees: r.part(c)}
+		if v.sees == nil {
+			return fmt.Errorf("channel %q measures a %s, and the simulated bench has pressures and temperatures only", c.Name, c.Quantity)
+		}
+		var err error
+		if v.unit, err = si.ParseUnit(c.RawUnit, rawQuantity(c)); err != nil {
+			return fmt.Errorf("channel %q: raw_unit: %w", c.Name, err)
+		}
+		r.views = append(r.views, v)
+	}
+	return nil
+}
+
+func rawQuantity(c bench.Channel) si.Quantity {
+	if c.Scaling == nil {
+		return c.Quantity
+	}
+	return c.RawQuantity
+}
+
+// part returns what a channel sees by its role on the bench: the trapped
+// side, the feed side or the probe of a circuit, the room, the air's pressure.
+// A pressure channel without a role lies open to the air, a temperature
+// channel without one hangs in the room. Nil for other quantities.
+func (r *Rig) part(c bench.Channel) func(s *snapshot) float64 {
+	switch c.Quantity {
+	case si.Temperature:
+		if c.Name != r.bench.Ambient.Temperature && r.isProbe(c.Name) {
+			return func(s *snapshot) float64 { return s.warmth.probe }
+		}
+		return func(s *snapshot) float64 { return s.warmth.room() }
+	case si.Pressure:
+		if c.Name == r.bench.Ambient.Channel {
+			return func(*snapshot) float64 { return r.ambience }
+		}
+		gauge := r.pressure(c.Name)
+		if !c.Absolute {
+			return gauge
+		}
+		return func(s *snapshot) float64 { return gauge(s) + r.ambience }
+	}
+	return nil
+}
+
+func (r *Rig) isProbe(channel string) bool {
+	for _, p := range r.bench.Positions {
+		if slices.ContainsFunc(p.Circuits, func(c bench.Circuit) bool { return c.Temperature == channel }) {
+			return true
+		}
+	}
+	return false
+}
+
+// pressure returns which gauge pressure a channel sees. A feed channel that
+// stands for several circuits sees the highest.
+func (r *Rig) pressure(channel string) func(s *snapshot) float64 {
+	var feeds []int
+	n := 0
+	for _, p := range r.bench.Positions {
+		for _, c := range p.Circuits {
+			i := n
+			n++
+			if c.Trapped == channel {
+				return func(s *snapshot) float64 { return s.flows[i].trapped }
+			}
+			if c.Feed == channel {
+				feeds = append(feeds, i)
+			}
+		}
+	}
+	return func(s *snapshot) float64 {
+		out := 0.0
+		for k, i := range feeds {
+			if p := s.flows[i].feed; k == 0 || p > out {
+				out = p
+			}
+		}
+		return out
+	}
+}
+
+// sent returns the number that the instrument sends for what its transducer
+// sees, so that the program's conversion arrives at value (SI) again: the
+// calibration's error, the scaling and the raw scale, each backwards.
+func (v view) sent(value float64) float64 {
+	value = indicated(v.channel.Calibration, value)
+	if s := v.channel.Scaling; s != nil {
+		value = s.SignalLow + (value-s.ValueLow)/(s.ValueHigh-s.ValueLow)*(s.SignalHigh-s.SignalLow)
+	}
+	return v.unit.FromSI(value) / cmp.Or(v.channel.RawScale, 1)
+}
+
+// indicated returns what a transducer with that certificate indicates at a
+// true value: straight between the points, off by an end point's error
+// outside.
+func indicated(c *bench.Calibration, value float64) float64 {
+	if c == nil || len(c.Points) == 0 {
+		return value
+	}
+	first, last := c.Points[0], c.Points[len(c.Points)-1]
+	switch {
+	case value <= first.Reference:
+		return value + first.Indicated - first.Reference
+	case value >= last.Reference:
+		return value + last.Indicated - last.Reference
+	}
+	i := 1
+	for c.Points[i].Reference < value {
+		i++
+	}
+	a, b := c.Points[i-1], c.Points[i]
+	return a.Indicated + (value-a.Reference)/(b.Reference-a.Reference)*(b.Indicated-a.Indicated)
+}
+
+// read takes one reading of every channel in which, now: the number that its
+// instrument sends. The clock's time and the channels before it decide it,
+// nothing else.
+func (r *Rig) read(which []int) []float64 {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	s := r.look(r.clock.Now())
+	out := make([]float64, len(which))
+	for k, i := range which {
+		v := r.views[i]
+		out[k] = v.sent(r.sensors[i].read(v.sees(s), v.channel.Resolution))
+	}
+	return out
+}
