@@ -258,7 +258,9 @@ func (c *pdfCanvas) FillString(f font.Face, pt vg.Point, text string) {
 	}
 	c.doc.SetFont(lettering.Family, pdfStyle(f), f.Font.Size.Points())
 	x, y := c.flip(pt)
-	c.doc.Text(x, y, text)
+	for _, run := range lettering.Runs(f, text) {
+		c.doc.Text(x+run.X.Points(), y, run.Text)
+	}
 }
 
 // DrawImage draws a picture into the rectangle.

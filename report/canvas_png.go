@@ -24,7 +24,7 @@ func newRasterCanvas(width, height vg.Length) rasterCanvas {
 	return rasterCanvas{vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(DPI))}
 }
 
-// FillString sets text without kerning, as package lettering measures it.
+// FillString sets text as package lettering measures it.
 func (c rasterCanvas) FillString(f font.Face, pt vg.Point, text string) {
 	if f.Font.Size > 0 {
 		c.Fill(lettering.Outline(f, pt, text))

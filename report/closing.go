@@ -8,6 +8,7 @@ import (
 
 	"holdbench/report/figure"
 	"holdbench/report/lettering"
+	"holdbench/report/result"
 )
 
 // instruments is the table of what measured, with its calibration.
@@ -15,16 +16,16 @@ func (c *composer) instruments() block {
 	columns := []column{
 		{title: "channel", weight: 1.9},
 		{title: "instrument", weight: 1.9},
-		{title: "measures", weight: 1.7},
+		{title: "measures", weight: 1.6},
 		{title: "range", weight: 1.8},
 		{title: "certificate", weight: 1.7},
 		{title: "calibrated", weight: 1.3},
-		{title: "due", weight: 1.9},
+		{title: "due", weight: 2.4},
 	}
 	var rows []row
 	for _, i := range c.f.Result.Instruments {
 		measures := i.Role
-		if i.Circuit != "" {
+		if i.Circuit != "" && len(c.f.Result.Circuits) > 1 {
 			measures = strings.TrimSpace(measures + ", circuit " + i.Circuit)
 		}
 		due := orNone(i.Due)
@@ -45,70 +46,102 @@ func orNone(s string) string {
 	return s
 }
 
-// safety is the vent state, framed, over the cautions.
-func (c *composer) safety() block {
-	v := c.f.Result.Vented
-	var words string
-	vented := v.State == "vented"
-	switch v.State {
-	case "vented":
-		words = "Vented: measured and confirmed."
-	case "overridden":
-		words = "NOT PROVEN VENTED, overridden: TREAT AS PRESSURISED."
-	default:
-		words = "TREAT AS PRESSURISED."
+const (
+	cautionsWidth  = 0.6 * textWidth
+	signatureLeft  = cautionsWidth + gutter
+	signatureWidth = textWidth - signatureLeft
+)
+
+// isVented reports whether venting was measured and confirmed.
+func (c *composer) isVented() bool { return c.f.Result.Vented.State == "vented" }
+
+// pressurised is the warning that stands right under the verdict while a unit
+// is not proven vented.
+func (c *composer) pressurised() block {
+	if c.isVented() {
+		return block{}
 	}
-	if v.Reason != "" {
-		words += " " + fullSentence(v.Reason)
+	words := "TREAT AS PRESSURISED: not proven vented."
+	if c.f.Result.Vented.State == "overridden" {
+		words = "TREAT AS PRESSURISED: not proven vented, the vent watch was overridden."
 	}
-	face := lettering.Bold(sizeText)
+	return block{body: []piece{c.framed(words+c.ventReason(), textWidth, 2)}}
+}
+
+func (c *composer) ventReason() string {
+	if r := c.f.Result.Vented.Reason; r != "" {
+		return " " + fullSentence(r)
+	}
+	return ""
+}
+
+// framed is bold text in a frame whose line has the given width.
+func (c *composer) framed(words string, width, line vg.Length) piece {
 	const inset = vg.Length(6)
-	lines := c.wrap(face, words, halfWidth-2*inset, 6)
-	height := vg.Length(len(lines))*leading + 2*inset - 2
-	state := piece{height: height + 5, draw: func(p *Page, at vg.Point) {
-		width := vg.Length(0.7)
-		if !vented {
-			width = 2
-		}
-		p.outline(figure.Ink, width, nil, box(at, halfWidth, height))
-		for i, line := range lines {
-			p.text(face, figure.Ink, at.X+inset, at.Y-inset-sizeText*0.8-vg.Length(i)*leading, line)
+	face := lettering.Bold(sizeText)
+	lines := c.wrap(face, words, width-2*inset, 6)
+	height := vg.Length(len(lines))*leading + 2*inset - 3
+	return piece{height: height, draw: func(p *Page, at vg.Point) {
+		p.outline(figure.Ink, line, nil, box(vg.Point{X: at.X + line/2, Y: at.Y - line/2}, width-line, height-line))
+		for i, text := range lines {
+			p.text(face, figure.Ink, at.X+inset, at.Y-inset-sizeText*0.75-vg.Length(i)*leading, text)
 		}
 	}}
-	b := block{head: []piece{c.title("Trapped pressure and cautions", halfWidth)}, body: []piece{state}}
+}
+
+// safety is the vent state over the cautions, beside room for a signature.
+func (c *composer) safety() band {
+	b := block{head: []piece{c.title("Trapped pressure and cautions", cautionsWidth)}}
+	if c.isVented() {
+		b.body = append(b.body, c.framed("Vented: measured and confirmed."+c.ventReason(), cautionsWidth, 0.7), space(4))
+	}
 	cautions := c.f.Cautions
 	if len(cautions) == 0 {
 		cautions = DefaultCautions
 	}
-	small := lettering.Regular(7)
+	small := lettering.Regular(sizeTiny)
 	for _, s := range cautions {
-		b.body = append(b.body, c.paragraph(small, figure.Ink, 9, fullSentence(s), halfWidth)...)
+		b.body = append(b.body, c.paragraph(small, figure.Ink, 8.2, fullSentence(s), cautionsWidth)...)
 		b.body = append(b.body, space(2))
 	}
-	return b
+	return band{
+		blocks: []block{b, c.signature()}, lefts: []vg.Length{0, signatureLeft},
+		above: between,
+	}
 }
 
-// signature is room for a name, a signature and a date.
+// signature is room for a name, a date and a signature.
 func (c *composer) signature() block {
-	line := func(label string) piece {
-		return piece{height: 34, draw: func(p *Page, at vg.Point) {
-			p.hairline(at.X, at.Y-24, halfWidth)
-			p.text(lettering.Regular(sizeTiny), figure.Soft, at.X, at.Y-24-sizeTiny-1, label)
-		}}
+	const dateWidth = 0.36 * signatureWidth
+	face := lettering.Regular(sizeTiny)
+	field := func(p *Page, at vg.Point, width vg.Length, label string) {
+		p.hairline(at.X, at.Y-20, width)
+		p.text(face, figure.Soft, at.X, at.Y-20-sizeTiny-0.5, label)
 	}
+	line := func(draw func(p *Page, at vg.Point)) piece { return piece{height: 31, draw: draw} }
 	return block{
-		head: []piece{c.title("Released by", halfWidth)},
-		body: []piece{line("name"), line("signature"), line("date")},
+		head: []piece{c.title("Reviewed and signed", signatureWidth)},
+		body: []piece{
+			line(func(p *Page, at vg.Point) {
+				field(p, at, signatureWidth-dateWidth-8, "name")
+				field(p, vg.Point{X: at.X + signatureWidth - dateWidth, Y: at.Y}, dateWidth, "date")
+			}),
+			line(func(p *Page, at vg.Point) { field(p, at, signatureWidth, "signature") }),
+		},
 	}
 }
 
-// origins says from which files and by which program the page came.
+// origins says from which files and by which program the page came; procedure
+// and bench stand in the heading.
 func (c *composer) origins() block {
 	r := c.f.Result
-	parts := []string{"procedure " + r.Procedure.Name + " " + shortHash(r.Procedure.Hash), "bench " + r.Bench.Name + " " + shortHash(r.Bench.Hash)}
-	if r.Characterisation.Name != "" {
-		parts = append(parts, "characterisation "+r.Characterisation.Name+" "+shortHash(r.Characterisation.Hash))
+	var parts []string
+	add := func(what string, s result.Source) {
+		if s.Name != "" || s.Hash != "" {
+			parts = append(parts, what+": "+orNone(s.Name)+" "+shortHash(s.Hash))
+		}
 	}
+	add("characterisation", r.Characterisation)
 	files := make([]string, 0, len(r.Recording.Hashes))
 	for name := range r.Recording.Hashes {
 		files = append(files, name)
@@ -122,6 +155,6 @@ func (c *composer) origins() block {
 		recorded += ", by holdbench " + r.Recording.Program
 	}
 	parts = append(parts, recorded)
-	text := "Computed from (SHA-256, first 12 digits): " + strings.Join(parts, " · ")
+	text := "Computed from (SHA-256, first 12 digits) " + strings.Join(parts, " · ")
 	return block{body: c.paragraph(lettering.Regular(sizeTiny), figure.Soft, sizeTiny+2, text, textWidth)}
 }

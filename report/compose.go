@@ -14,27 +14,44 @@ import (
 // composer lays out pages from facts.
 type composer struct {
 	f Facts
+	// plotHeight is the height of the figures.
+	plotHeight vg.Length
 	// lacking is true once a character was met that the typeface lacks.
 	lacking bool
 }
 
 // Compose lays out the page of one unit, and further pages where the content
-// needs them. f.Result must not be nil. It has no failure: what is unknown is
-// shown as unknown.
+// needs them; the figure gives way as far as that saves a page. f.Result must
+// not be nil. It has no failure: what is unknown is shown as unknown.
 func Compose(f Facts) []Page {
-	c := &composer{f: f}
+	var best []Page
+	for _, height := range plotHeights {
+		c := &composer{f: f, plotHeight: height}
+		if pages := c.compose(); best == nil || len(pages) < len(best) {
+			best = pages
+		}
+		if len(best) == 1 {
+			break
+		}
+	}
+	return best
+}
+
+func (c *composer) compose() []Page {
 	flow := flow{begin: c.begin}
 	flow.next()
 	flow.fresh = false
 	for _, b := range []band{
-		single(c.verdictBox(), 5*mm),
+		single(c.verdictBox(), between),
+		single(c.pressurised(), 2*mm),
 		c.plots(),
-		single(c.limits(), 5*mm),
+		single(c.limits(), between),
 		c.reasons(),
 		c.figures(),
-		single(c.instruments(), 5*mm),
-		pair(c.safety(), c.signature(), 5*mm),
-		single(c.origins(), 4*mm),
+		single(c.absent(), 2*mm),
+		single(c.instruments(), between),
+		c.safety(),
+		single(c.origins(), 2*mm),
 	} {
 		flow.add(b)
 	}
@@ -101,7 +118,7 @@ func (c *composer) item(s string, width vg.Length) []piece {
 func (c *composer) foot(p *Page, number, of int) {
 	face := lettering.Regular(sizeTiny)
 	r := c.f.Result
-	y := marginBottom - 5*mm
+	y := marginBottom - 2*mm
 	p.hairline(marginSide, y, textWidth)
 	y -= sizeTiny + 2.5
 	count := "page " + strconv.Itoa(number) + " of " + strconv.Itoa(of)
@@ -112,18 +129,8 @@ func (c *composer) foot(p *Page, number, of int) {
 	}
 	room := textWidth - lettering.Width(face, count) - 12
 	p.text(face, figure.Soft, marginSide, y, c.short(face, left, room))
-	if note := c.footNote(); note != "" {
-		p.text(face, figure.Soft, marginSide, y-sizeTiny-2.5, c.short(face, note, textWidth))
-	}
-}
-
-func (c *composer) footNote() string {
-	note := c.f.Result.Note
 	if c.lacking {
-		if note != "" {
-			note += " · "
-		}
-		note += "characters that the typeface cannot show stand as code points: ‹U+…›"
+		const note = "Characters that the typeface cannot show stand as code points: ‹U+…›."
+		p.text(face, figure.Soft, marginSide, y-sizeTiny-2, note)
 	}
-	return note
 }

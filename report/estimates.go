@@ -3,9 +3,12 @@ package report
 import (
 	"math"
 	"sort"
+	"strings"
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/verdict"
+	"holdbench/report/figure"
+	"holdbench/report/lettering"
 	"holdbench/report/result"
 )
 
@@ -13,12 +16,8 @@ import (
 // test.
 func (c *composer) figures() band {
 	var left, right block
-	several := len(c.f.Result.Circuits) > 1
 	for _, circuit := range c.f.Result.Circuits {
-		of := ""
-		if several {
-			of = ", circuit " + circuit.Name
-		}
+		of := c.ofCircuit(circuit.Name)
 		for _, t := range circuit.Tests {
 			left = join(left, c.estimates("Further estimates"+of, t))
 			right = join(right, c.budget(of, t))
@@ -27,7 +26,7 @@ func (c *composer) figures() band {
 	if len(left.body) == 0 && len(right.body) == 0 {
 		return band{}
 	}
-	return pair(left, right, 5*mm)
+	return pair(left, right, between)
 }
 
 // join puts one block under another.
@@ -46,27 +45,52 @@ func (c *composer) estimates(title string, t result.Test) block {
 	for _, l := range t.Limits {
 		limited[l.Quantity] = true
 	}
-	var rows, absent []row
+	var rows []row
 	for _, q := range verdict.Quantities {
 		e, ok := t.Estimates[q.Name]
-		switch {
-		case !ok || limited[q.Name]:
-		case e.Value == nil:
-			absent = append(absent, row{cells: []string{q.Title}, note: "not given: " + e.Reason})
-		default:
-			s := c.show(q.Name, e)
-			rows = append(rows, row{cells: []string{q.Title, s.valueText(), s.expandedText(), s.unit.Symbol}})
+		if !ok || e.Value == nil || limited[q.Name] {
+			continue
 		}
+		s := c.show(q.Name, e)
+		rows = append(rows, row{cells: []string{q.Title, s.valueText(), s.expandedText(), s.unit.Symbol}})
 	}
 	rows = append(rows, c.observed(t.Diagnostics)...)
-	rows = append(rows, absent...)
 	columns := []column{
 		{title: "quantity", weight: 3},
 		{title: "estimate", number: true},
-		{title: "± (95 %)", number: true},
+		{title: "±\u00a0(95\u00a0%)", number: true},
 		{title: "unit", weight: 1},
 	}
 	return c.table(title, columns, rows, halfWidth)
+}
+
+// absent names the estimates that could not be given, each with its reason.
+func (c *composer) absent() block {
+	var b block
+	for _, circuit := range c.f.Result.Circuits {
+		for _, t := range circuit.Tests {
+			var parts []string
+			for _, q := range verdict.Quantities {
+				if e, ok := t.Estimates[q.Name]; ok && e.Value == nil {
+					parts = append(parts, strings.ToLower(q.Title)+" ("+strings.TrimRight(orNone(e.Reason), ".")+")")
+				}
+			}
+			if len(parts) == 0 {
+				continue
+			}
+			text := "Not given" + c.ofCircuit(circuit.Name) + ": " + strings.Join(parts, "; ") + "."
+			b.body = append(b.body, c.paragraph(lettering.Regular(sizeTiny), figure.Soft, sizeTiny+2, text, textWidth)...)
+		}
+	}
+	return b
+}
+
+// ofCircuit names the circuit where there are several.
+func (c *composer) ofCircuit(name string) string {
+	if len(c.f.Result.Circuits) > 1 {
+		return ", circuit " + name
+	}
+	return ""
 }
 
 // observed are the figures of the hold as it was seen, none of which decides.
@@ -82,7 +106,7 @@ func (c *composer) observed(d result.Diagnostics) (rows []row) {
 			decimals = si.Decimals(wide)
 			expanded = number(wide, decimals)
 		} else {
-			decimals = si.Decimals(math.Abs(v)) + 1
+			decimals = si.Decimals(math.Abs(v))
 		}
 		rows = append(rows, row{cells: []string{title, number(v, decimals), expanded, unit.Symbol}})
 	}
@@ -92,7 +116,12 @@ func (c *composer) observed(d result.Diagnostics) (rows []row) {
 	return rows
 }
 
-const budgetLines = 6
+// The lines that a budget shows by name: so many at most, and none with a
+// smaller share than this; the others are added up.
+const (
+	budgetLines = 6
+	budgetShare = 0.002
+)
 
 // budget is the uncertainty budget of the quantity that matters most.
 func (c *composer) budget(of string, t result.Test) block {
@@ -114,11 +143,9 @@ func (c *composer) budget(of string, t result.Test) block {
 	var rows []row
 	var rest float64
 	for i, l := range lines {
-		switch {
-		case l.U <= 0:
-		case i < budgetLines:
+		if i < budgetLines && l.U*l.U > budgetShare*total {
 			rows = append(rows, line(l.Source, l.U*l.U))
-		default:
+		} else {
 			rest += l.U * l.U
 		}
 	}
@@ -135,10 +162,10 @@ func (c *composer) budget(of string, t result.Test) block {
 	}
 	columns := []column{
 		{title: "source", weight: 1},
-		{title: "u (k = 1) [" + unit.Symbol + "]", number: true},
-		{title: "share [%]", number: true},
+		{title: "u\u00a0(k\u00a0=\u00a01)", number: true},
+		{title: "share\u00a0[%]", number: true},
 	}
-	return c.table("Uncertainty budget: "+c.titleOf(name, nil)+of, columns, rows, halfWidth)
+	return c.table("Uncertainty budget: "+strings.ToLower(c.titleOf(name, nil))+" ["+unit.Symbol+"]"+of, columns, rows, halfWidth)
 }
 
 // budgeted returns the first limited quantity that has a budget, else the

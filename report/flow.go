@@ -93,7 +93,7 @@ const wholeBelow = PageHeight / 4
 
 // add places one band, on as many pages as it takes.
 func (f *flow) add(b band) {
-	if len(b.blocks) == 0 {
+	if b.height() == 0 {
 		return
 	}
 	for {

@@ -20,8 +20,8 @@ func (c *composer) begin(p *Page, number int) vg.Length {
 	if number > 1 {
 		return c.nextHead(p, y)
 	}
-	y = c.serial(p, y-5*mm)
-	return c.facts(p, y-4*mm)
+	y = c.serial(p, y-4*mm)
+	return c.facts(p, y-3.5*mm)
 }
 
 // tag draws the title of the page, and the result's note beside it in a frame.
@@ -50,7 +50,7 @@ func (c *composer) nextHead(p *Page, y vg.Length) vg.Length {
 	p.text(face, figure.Ink, marginSide, y, c.short(face, serial, textWidth-lettering.Width(bold, word)-20))
 	y -= 2 * mm
 	p.hairline(marginSide, y, textWidth)
-	return y - 6*mm
+	return y - 5*mm
 }
 
 // serial sets the serial number as large as it fits, on several small lines
@@ -63,7 +63,7 @@ func (c *composer) serial(p *Page, y vg.Length) vg.Length {
 	if text == "" {
 		text = none
 	}
-	for _, size := range []vg.Length{24, 19, 15, 12} {
+	for _, size := range []vg.Length{22, 18, 15, 12} {
 		if face := lettering.Bold(size); lettering.Width(face, text) <= textWidth {
 			p.text(face, figure.Ink, marginSide, y-size*lettering.CapHeight-1, text)
 			return y - size*0.9
@@ -85,12 +85,12 @@ func (c *composer) facts(p *Page, y vg.Length) vg.Length {
 	r := c.f.Result
 	all := []fact{
 		{"model", r.Model, ""},
+		{"fluid", r.Fluid, ""},
 		{"procedure", r.Procedure.Name, shortHash(r.Procedure.Hash)},
+		{"bench", r.Bench.Name, shortHash(r.Bench.Hash)},
 		{"started", instant(r.Started), ""},
 		{"operator", r.Operator, ""},
-		{"bench", r.Bench.Name, shortHash(r.Bench.Hash)},
 		{"position", r.Position, ""},
-		{"fluid", r.Fluid, ""},
 		{"assessment", c.assessed(), ""},
 	}
 	for len(all) > 0 {
@@ -106,7 +106,7 @@ func (c *composer) assessed() string {
 	if a.At.IsZero() {
 		return none
 	}
-	return number(float64(a.Number), 0) + ", " + instant(a.At)
+	return "no. " + number(float64(a.Number), 0) + ", " + a.At.Format("2006-01-02 15:04")
 }
 
 func (c *composer) factRow(p *Page, facts []fact, y vg.Length) vg.Length {

@@ -11,15 +11,15 @@ import (
 // limits is the table of limits.
 func (c *composer) limits() block {
 	columns := []column{
-		{title: "quantity", weight: 2.3},
+		{title: "quantity", weight: 2.2},
 		{title: "limit", number: true},
 		{title: "estimate", number: true},
-		{title: "± (95 %)", number: true},
+		{title: "±\u00a0(95\u00a0%)", number: true},
 		{title: "decided by", number: true},
-		{title: "unit", weight: 1.1},
-		{title: "verdict", weight: 1.75},
-		{title: "rule", weight: 1.9},
-		{title: "limit set by", weight: 1.6},
+		{title: "unit", weight: 0.9},
+		{title: "verdict", weight: 1.45},
+		{title: "rule, risks", weight: 1.85},
+		{title: "limit set by", weight: 2},
 	}
 	several := len(c.f.Result.Circuits) > 1
 	if several {
@@ -63,7 +63,7 @@ func ruleText(l result.Limit) string {
 	if l.Rule != "guarded" {
 		return l.Rule
 	}
-	return fmt.Sprintf("guarded, risk %s / %s", percent(l.RiskPass), percent(l.RiskFail))
+	return fmt.Sprintf("guarded, %s / %s", percent(l.RiskPass), percent(l.RiskFail))
 }
 
 // reasons are why the verdict is what it is, beside what would settle it.
@@ -73,11 +73,11 @@ func (c *composer) reasons() band {
 	case len(why) == 0 && len(advice) == 0:
 		return band{}
 	case len(advice) == 0:
-		return single(c.list("Reasons", why, textWidth), 5*mm)
+		return single(c.list("Reasons", why, textWidth), between)
 	case len(why) == 0:
-		return single(c.list("Advice", advice, textWidth), 5*mm)
+		return single(c.list("Advice", advice, textWidth), between)
 	}
-	return pair(c.list("Reasons", why, halfWidth), c.list("Advice", advice, halfWidth), 5*mm)
+	return pair(c.list("Reasons", why, halfWidth), c.list("Advice", advice, halfWidth), between)
 }
 
 func (c *composer) list(title string, items []string, width vg.Length) block {

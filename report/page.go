@@ -18,11 +18,11 @@ const (
 	PageHeight = 297 * mm
 
 	marginSide   = 20 * mm
-	marginTop    = 15 * mm
-	marginBottom = 22 * mm // the foot of the page stands in it
+	marginTop    = 12 * mm
+	marginBottom = 14 * mm // the foot of the page stands in it
 
 	textWidth = PageWidth - 2*marginSide
-	gutter    = 9 * mm // between two columns
+	gutter    = 8 * mm // between two columns
 	halfWidth = (textWidth - gutter) / 2
 )
 
@@ -32,7 +32,8 @@ const (
 	sizeText  = vg.Length(8)
 	sizeTitle = vg.Length(8.5)
 
-	leading = vg.Length(10.5) // from baseline to baseline in text
+	leading = vg.Length(10) // from baseline to baseline in text
+	between = 4 * mm        // white space between blocks
 )
 
 // Page is one page: marks that are drawn in their order on any canvas of

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 
@@ -12,8 +13,10 @@ import (
 	"holdbench/report/result"
 )
 
+// plotHeights are the heights that a figure may have, best first.
+var plotHeights = []vg.Length{72 * mm, 66 * mm, 60 * mm, 54 * mm, 48 * mm}
+
 const (
-	plotHeight     = 66 * mm
 	overviewWidth  = 46 * mm
 	pressureShare  = 2.2
 	limitLinesMost = 4
@@ -33,7 +36,7 @@ func (c *composer) plots() band {
 	case len(all) == 0:
 		return band{}
 	case len(all) == 1 && len(all[0].rec.Trapped.Time) > 1:
-		return single(c.plotRow(all[:1], true), 5*mm)
+		return single(c.plotRow(all[:1], true), between)
 	}
 	b := block{}
 	for len(all) > 0 {
@@ -41,12 +44,14 @@ func (c *composer) plots() band {
 		b.body = append(b.body, c.plotRow(all[:n], false).body...)
 		all = all[n:]
 	}
-	return single(b, 5*mm)
+	return single(b, between)
 }
 
-func holdLimits(circuit result.Circuit) (limits []result.Limit) {
+func holdLimits(circuit result.Circuit) (limits []limitOf) {
 	for _, t := range circuit.Tests {
-		limits = append(limits, t.Limits...)
+		for _, l := range t.Limits {
+			limits = append(limits, limitOf{t, l})
+		}
 	}
 	return limits
 }
@@ -85,12 +90,12 @@ func (c *composer) plotRow(holds []hold, overview bool) block {
 			if caption > 0 {
 				p.text(lettering.Bold(sizeText), figure.Ink, x, top-sizeText, "Circuit "+c.short(lettering.Bold(sizeText), holds[i].a.Circuit, widths[i]/2))
 			}
-			r := vg.Rectangle{Min: vg.Point{X: x, Y: top - caption - plotHeight}, Max: vg.Point{X: x + widths[i], Y: top - caption}}
+			r := vg.Rectangle{Min: vg.Point{X: x, Y: top - caption - c.plotHeight}, Max: vg.Point{X: x + widths[i], Y: top - caption}}
 			p.mark(func(canvas vg.Canvas) { figure.Draw(canvas, r, f) })
 			x += widths[i] + (textWidth-sum(widths))/vg.Length(max(1, len(widths)-1))
 		}
 	}
-	return block{body: []piece{{height: legend + 1 + caption + plotHeight, draw: draw}}}
+	return block{body: []piece{{height: legend + 1 + caption + c.plotHeight, draw: draw}}}
 }
 
 func sum(lengths []vg.Length) (total vg.Length) {
@@ -105,7 +110,13 @@ type hold struct {
 	c      *composer
 	a      analysis.Assessment
 	rec    Recorded
-	limits []result.Limit
+	limits []limitOf
+}
+
+// limitOf is a limit with its test.
+type limitOf struct {
+	test result.Test
+	result.Limit
 }
 
 // figure is the hold itself: pressure over temperature.
@@ -128,10 +139,10 @@ func (h hold) figure() figure.Figure {
 // the hold.
 func (h hold) window() (from, to float64) {
 	length := h.a.End - h.a.Start
-	from = h.a.Start - 0.04*length
+	from = h.a.Start - 0.03*length
 	for _, p := range h.c.f.Phases {
 		if h.has(p) && p.Name == "stabilise" && p.Start < from {
-			from = math.Max(p.Start, h.a.Start-0.5*length)
+			from = math.Max(p.Start, h.a.Start-0.15*length)
 		}
 	}
 	return from, h.a.End + 0.02*length
@@ -164,13 +175,13 @@ func (h hold) pressurePanel(from, to, seconds float64) figure.Panel {
 	curves := h.a.Curves
 	measured := figure.Line{Name: "measured", X: over(curves.Time, seconds), Y: shownAs(curves.Measured, unit), Style: figure.Measured}
 	if len(h.rec.Trapped.Time) > 1 {
-		part := h.rec.Trapped.Window(from, to)
+		part := h.rec.Trapped.Window(from, h.a.End)
 		measured.X, measured.Y = over(part.Time, seconds), shownAs(part.Value, unit)
 	}
 	t := over(curves.Time, seconds)
 	lines := []figure.Line{
 		measured,
-		{Name: "at constant temperature", X: t, Y: shownAs(curves.Compensated, unit), Style: figure.Compensated},
+		{Name: "compensated", X: t, Y: shownAs(curves.Compensated, unit), Style: figure.Compensated},
 		{Name: "fitted", X: t, Y: shownAs(curves.Fitted, unit), Style: figure.Fitted},
 	}
 	span := newSpan(shownAs(curves.Measured, unit), lines[1].Y, lines[2].Y)
@@ -182,7 +193,6 @@ func (h hold) pressurePanel(from, to, seconds float64) figure.Panel {
 		}
 	}
 	low, high := span.padded(0.06)
-	high += 0.10 * (high - low) // room for the phases' names
 	return figure.Panel{
 		Y:     figure.Axis{Quantity: "pressure", Unit: unit.Symbol, Low: low, High: high},
 		Lines: lines, Share: pressureShare,
@@ -238,11 +248,11 @@ func (h hold) limitLines(seconds float64) (lines []figure.Line) {
 		default:
 			continue
 		}
-		f := h.c.figuresOf(result.Test{}, l)
+		f := h.c.figuresOf(l.test, l.Limit)
 		style := figure.LimitLine
 		style.Dash = limitDashes[i%len(limitDashes)]
 		lines = append(lines, figure.Line{
-			Name:  "limit: " + h.c.titleOf(l.Quantity, l.After) + " " + f.limitText() + " " + f.estimate.unit.Symbol,
+			Name:  "limit, " + strings.ToLower(h.c.titleOf(l.Quantity, l.After)) + " " + f.limitText() + " " + f.estimate.unit.Symbol,
 			X:     []float64{first / seconds, last / seconds},
 			Y:     []float64{unit.FromSI(y[0]), unit.FromSI(y[1])},
 			Style: style,
@@ -271,9 +281,10 @@ func (h hold) overview() figure.Figure {
 	}
 	low, high := span.padded(0.06)
 	f := figure.Figure{
+		Title:  "whole test",
 		Time:   figure.Axis{Quantity: "time since start", Unit: unit, Low: from / seconds, High: to / seconds},
 		Bands:  h.bands(seconds, false),
-		Panels: []figure.Panel{{Y: figure.Axis{Quantity: "whole test: pressure", Unit: pressure.Symbol, Low: low, High: high}, Lines: lines, Share: pressureShare}},
+		Panels: []figure.Panel{{Y: figure.Axis{Quantity: "pressure", Unit: pressure.Symbol, Low: low, High: high}, Lines: lines, Share: pressureShare}},
 	}
 	if part := h.rec.Temperature; len(part.Time) > 1 {
 		temperature := h.c.f.Display.Unit(si.Temperature)

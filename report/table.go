@@ -31,8 +31,9 @@ type row struct {
 
 const (
 	cellGap   = vg.Length(7)
-	rowLead   = vg.Length(9.2)
-	rowPad    = vg.Length(2.4)
+	rowLead   = vg.Length(9)
+	rowPad    = vg.Length(2)
+	rulePad   = vg.Length(2) // above and below a hairline between rows
 	cellLines = 3
 )
 
@@ -106,7 +107,7 @@ func (g *grid) measure(rows []row, width vg.Length) {
 
 // longestWord is the width that a title needs at least.
 func (g *grid) longestWord(title string) (w vg.Length) {
-	for _, word := range strings.Fields(title) {
+	for _, word := range strings.Split(title, " ") {
 		w = max(w, lettering.Width(lettering.Regular(sizeTiny), word))
 	}
 	return w
@@ -157,9 +158,14 @@ func (g *grid) row(r row, width vg.Length) piece {
 		note = g.c.wrap(noteFace, r.note, width-g.lefts[1], 4)
 		most = max(most, len(note))
 	}
-	return piece{height: vg.Length(most)*rowLead + rowPad, draw: func(p *Page, at vg.Point) {
+	height := vg.Length(most)*rowLead + rowPad
+	if r.ruled {
+		height += rulePad
+	}
+	return piece{height: height, draw: func(p *Page, at vg.Point) {
 		if r.ruled {
-			p.hairline(at.X, at.Y, width)
+			p.hairline(at.X, at.Y-rulePad/2, width)
+			at.Y -= rulePad
 		}
 		base := at.Y - rowLead - 0.2
 		for i := range lines {

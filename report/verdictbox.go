@@ -15,7 +15,7 @@ import (
 // read from three metres.
 const (
 	verdictSize  = vg.Length(41)
-	verdictInset = vg.Length(14)
+	verdictInset = vg.Length(13)
 	signWidth    = vg.Length(44)
 )
 
@@ -50,7 +50,7 @@ func (c *composer) verdictBox() block {
 	l := lookOf(word)
 	face := lettering.Regular(10)
 	lines := c.wrap(face, c.deciding(), textWidth-2*verdictInset, 3)
-	height := verdictSize*lettering.CapHeight + 2*verdictInset - 3 + vg.Length(len(lines))*13
+	height := verdictInset + verdictSize*lettering.CapHeight + 19 + vg.Length(len(lines)-1)*13 + 11
 	draw := func(p *Page, at vg.Point) {
 		p.fill(l.fill, box(at, textWidth, height))
 		if l.hatched {
@@ -61,7 +61,7 @@ func (c *composer) verdictBox() block {
 		p.text(lettering.Bold(verdictSize), l.word, at.X+verdictInset, base, c.short(lettering.Bold(verdictSize), word, textWidth-2*verdictInset-signWidth))
 		l.sign(p, vg.Point{X: at.X + textWidth - verdictInset - signWidth/2, Y: base + verdictSize*lettering.CapHeight/2}, l.word)
 		for i, line := range lines {
-			p.text(face, l.word, at.X+verdictInset, base-18-vg.Length(i)*13, line)
+			p.text(face, l.word, at.X+verdictInset, base-19-vg.Length(i)*13, line)
 		}
 	}
 	return block{body: []piece{{height: height, draw: draw}}}

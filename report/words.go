@@ -166,7 +166,7 @@ func (c *composer) decidedSentence(t result.Test, l result.Limit) string {
 		return fmt.Sprintf("%s unknown, %s", name, limit)
 	}
 	if l.Rule == verdict.Simple.String() {
-		return fmt.Sprintf("%s %s ± %s %s (95 %%), %s, simple rule",
+		return fmt.Sprintf("%s %s ± %s %s (95\u00a0%%), %s, simple rule",
 			name, f.boundText(), f.estimate.expandedText(), unit, limit)
 	}
 	risk := l.RiskPass
@@ -182,7 +182,7 @@ func (c *composer) decidedSentence(t result.Test, l result.Limit) string {
 }
 
 func percent(share float64) string {
-	return strconv.FormatFloat(math.Round(share*1e4)/100, 'f', -1, 64) + " %"
+	return strconv.FormatFloat(math.Round(share*1e4)/100, 'f', -1, 64) + "\u00a0%"
 }
 
 // decider returns the test and limit that gave the overall verdict; ok is

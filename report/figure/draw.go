@@ -14,10 +14,11 @@ import (
 const (
 	labelSize  = vg.Length(6.5)
 	titleRow   = vg.Length(10) // above each panel: its axis title
+	phaseRow   = vg.Length(9)  // above the first panel: the phases' names
 	panelGap   = vg.Length(5)
 	tickLength = vg.Length(2.6)
 	labelGap   = vg.Length(3)
-	timeRows   = vg.Length(20) // below the lowest panel: labels and title
+	timeRows   = vg.Length(18) // below the lowest panel: labels and title
 	hairline   = vg.Length(0.4)
 	// columnWidth is the finest detail that a page shows, a dot at 200 per
 	// inch.
@@ -29,13 +30,30 @@ func Draw(c vg.Canvas, r vg.Rectangle, f Figure) {
 	frames := f.frames(r)
 	for i, p := range f.Panels {
 		pen := pen{canvas: c, frame: frames[i], time: f.Time, y: p.Y}
-		pen.bands(f.Bands, i == 0)
+		if i == 0 {
+			pen.strip = f.strip()
+		}
+		pen.bands(f.Bands, f.Title)
 		pen.grid()
 		for _, l := range p.Lines {
 			pen.line(l)
 		}
 		pen.axes(i == len(f.Panels)-1)
 	}
+}
+
+// strip is the height of the row of phases' names: none without names or
+// title.
+func (f Figure) strip() vg.Length {
+	if f.Title != "" {
+		return phaseRow
+	}
+	for _, b := range f.Bands {
+		if b.Name != "" {
+			return phaseRow
+		}
+	}
+	return 0
 }
 
 // frames returns the rectangles between the axes, aligned under each other.
@@ -45,7 +63,7 @@ func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
 	for _, p := range f.Panels {
 		shares += p.Share
 	}
-	free := r.Size().Y - timeRows - vg.Length(n)*titleRow - vg.Length(n-1)*panelGap
+	free := r.Size().Y - timeRows - vg.Length(n)*titleRow - vg.Length(n-1)*panelGap - f.strip()
 	heights := make([]vg.Length, n)
 	var gutter vg.Length
 	for i, p := range f.Panels {
@@ -56,6 +74,9 @@ func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
 	top := r.Max.Y
 	for i, h := range heights {
 		top -= titleRow
+		if i == 0 {
+			top -= f.strip()
+		}
 		frames[i] = vg.Rectangle{
 			Min: vg.Point{X: r.Min.X + gutter + labelGap, Y: top - h},
 			Max: vg.Point{X: r.Max.X - hairline, Y: top},
@@ -67,7 +88,7 @@ func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
 
 // upright returns the labels that fit beside an axis of that height.
 func upright(a Axis, height vg.Length) []Tick {
-	return Ticks(a.Low, a.High, max(2, int(height/(2.2*labelSize))))
+	return Ticks(a.Low, a.High, max(2, int(height/(1.7*labelSize))))
 }
 
 func labelWidth(a Axis, height vg.Length) (w vg.Length) {
@@ -81,6 +102,7 @@ func labelWidth(a Axis, height vg.Length) (w vg.Length) {
 type pen struct {
 	canvas  vg.Canvas
 	frame   vg.Rectangle
+	strip   vg.Length // above the frame, for the phases' names
 	time, y Axis
 }
 
@@ -92,18 +114,27 @@ func (p pen) atY(v float64) vg.Length {
 	return p.frame.Min.Y + vg.Length((v-p.y.Low)/(p.y.High-p.y.Low))*p.frame.Size().Y
 }
 
-func (p pen) bands(bands []Band, named bool) {
+// bands shades the phases and names those that are wide enough; a title stands
+// in place of names.
+func (p pen) bands(bands []Band, title string) {
+	face := lettering.Regular(labelSize)
+	top := p.frame.Max.Y + p.strip
 	for _, b := range bands {
 		left, right := max(p.atX(b.From), p.frame.Min.X), min(p.atX(b.To), p.frame.Max.X)
 		if !(left < right) {
 			continue
 		}
 		p.canvas.SetColor(b.Fill)
-		p.canvas.Fill(rectangle(left, p.frame.Min.Y, right, p.frame.Max.Y))
-		face := lettering.Regular(labelSize)
-		if named && lettering.Width(face, b.Name) < right-left-4 {
-			p.text(face, Soft, left+2, p.frame.Max.Y-labelSize-0.5, b.Name)
+		p.canvas.Fill(rectangle(left, p.frame.Min.Y, right, top))
+		if title == "" && p.strip > 0 && lettering.Width(face, b.Name) < right-left-4 {
+			p.text(face, Soft, left+3, p.frame.Max.Y+2.3, b.Name)
 		}
+	}
+	if p.strip > 0 {
+		p.text(face, Soft, p.frame.Min.X+3, p.frame.Max.Y+2.3, lettering.Shorten(face, title, p.frame.Size().X-6))
+		p.canvas.SetColor(Soft)
+		p.canvas.SetLineWidth(hairline)
+		p.canvas.Stroke(rectangle(p.frame.Min.X, p.frame.Max.Y, p.frame.Max.X, top))
 	}
 }
 
@@ -201,18 +232,18 @@ func (p pen) axes(withTime bool) {
 		x := p.frame.Min.X - labelGap - lettering.Width(face, t.Label)
 		p.text(face, Soft, x, y-labelSize*lettering.CapHeight/2, t.Label)
 	}
-	p.text(face, Ink, p.frame.Min.X, p.frame.Max.Y+3, p.y.Title())
+	p.text(face, Ink, p.frame.Min.X, p.frame.Max.Y+p.strip+3, p.y.Title())
 	p.timeAxis(face, withTime)
 }
 
 func (p pen) timeAxis(face font.Face, labelled bool) {
 	below := p.frame.Min.Y - labelSize*lettering.Ascent - 1.5
-	free := p.frame.Min.X - labelGap // right end of the last label
-	for _, t := range Ticks(p.time.Low, p.time.High, max(2, int(p.frame.Size().X/34))) {
+	free := p.frame.Min.X - 2*labelGap // right end of the last label
+	for _, t := range Ticks(p.time.Low, p.time.High, max(3, int(p.frame.Size().X/45))) {
 		x := p.atX(t.Value)
 		p.stroke(vg.Point{X: x, Y: p.frame.Min.Y}, vg.Point{X: x, Y: p.frame.Min.Y + markLength(t)})
 		w := lettering.Width(face, t.Label)
-		if !labelled || t.Label == "" || x-w/2 < free+3 || x+w/2 > p.frame.Max.X {
+		if !labelled || t.Label == "" || x-w/2 < free+labelGap || x+w/2 > p.frame.Max.X {
 			continue
 		}
 		p.text(face, Soft, x-w/2, below, t.Label)
@@ -220,7 +251,7 @@ func (p pen) timeAxis(face font.Face, labelled bool) {
 	}
 	if labelled {
 		title := p.time.Title()
-		p.text(face, Ink, p.frame.Max.X-lettering.Width(face, title), below-labelSize-2, title)
+		p.text(face, Ink, p.frame.Max.X-lettering.Width(face, title), below-labelSize-1.5, title)
 	}
 }
 

@@ -7,9 +7,9 @@ import (
 )
 
 const (
-	sampleWidth = vg.Length(20)
-	sampleGap   = vg.Length(4)
-	legendGap   = vg.Length(14)
+	sampleWidth = vg.Length(17)
+	sampleGap   = vg.Length(3.5)
+	legendGap   = vg.Length(10)
 	legendRow   = vg.Length(10)
 )
 

@@ -59,6 +59,8 @@ type Panel struct {
 
 // Figure is panels one above another on one time axis.
 type Figure struct {
+	// Title stands in the row of the phases' names.
+	Title  string
 	Time   Axis
 	Bands  []Band
 	Panels []Panel

@@ -20,7 +20,7 @@ func Ticks(low, high float64, most int) []Tick {
 	if !(low < high) || math.IsInf(low, 0) || math.IsInf(high, 0) {
 		return nil
 	}
-	step, parts := niceStep((high-low)/float64(max(most, 2)), low, high, most)
+	step, parts := niceStep(low, high, max(most, 2))
 	minor := step / float64(parts)
 	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
 	var ticks []Tick
@@ -35,20 +35,16 @@ func Ticks(low, high float64, most int) []Tick {
 	return ticks
 }
 
-// niceStep returns the smallest step of 1, 2 or 5 times a power of ten that is
-// at least rough and leaves at most `most` labels, and into how many minor
-// steps it is parted.
-func niceStep(rough, low, high float64, most int) (step float64, parts int) {
-	power := math.Pow(10, math.Floor(math.Log10(rough)))
+// niceStep returns the smallest step of 1, 2 or 5 times a power of ten that
+// leaves at most `most` labels, and into how many minor steps it is parted.
+func niceStep(low, high float64, most int) (step float64, parts int) {
+	power := math.Pow(10, math.Floor(math.Log10((high-low)/float64(most)))-1)
 	for {
 		for _, m := range []struct {
 			factor float64
 			parts  int
 		}{{1, 5}, {2, 4}, {5, 5}} {
 			step = m.factor * power
-			if step < rough*(1-1e-9) {
-				continue
-			}
 			if math.Floor(high/step+1e-9)-math.Ceil(low/step-1e-9)+1 <= float64(most) {
 				return step, m.parts
 			}

@@ -35,6 +35,11 @@ func fitting(f font.Face, s string, width vg.Length) int {
 	return len(s)
 }
 
+// words parts s at plain spaces; a no-break space (U+00A0) stays.
+func words(s string) []string {
+	return strings.FieldsFunc(s, func(r rune) bool { return r == ' ' })
+}
+
 // Wrap breaks s at spaces into lines no wider than width; a word that is
 // wider than a line is broken where the line ends. With most > 0 there are at
 // most so many lines, the last one shortened with an ellipsis. The result has
@@ -42,7 +47,7 @@ func fitting(f font.Face, s string, width vg.Length) int {
 func Wrap(f font.Face, s string, width vg.Length, most int) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(s) {
+	for _, word := range words(s) {
 		next := word
 		if line != "" {
 			next = line + " " + word

@@ -29,7 +29,7 @@ func Settable(s string) (text string, lacking bool) {
 			fmt.Fprintf(&b, "‹%U›", r)
 		}
 	}
-	return strings.Join(strings.Fields(b.String()), " "), lacking
+	return strings.Join(words(b.String()), " "), lacking
 }
 
 // canSet reports whether both faces have a visible glyph for r that may be
@@ -52,14 +52,20 @@ func (c *cut) has(r rune) bool {
 }
 
 // Outline returns the outlines of s set in f with its baseline's left end at
-// pt, without kerning, as one path to be filled by the non-zero rule.
-func Outline(f font.Face, pt vg.Point, s string) vg.Path {
+// pt as one path, to be filled by the non-zero rule.
+func Outline(f font.Face, pt vg.Point, s string) (path vg.Path) {
+	for _, run := range Runs(f, s) {
+		path = appendRun(path, f, vg.Point{X: pt.X + run.X, Y: pt.Y}, run.Text)
+	}
+	return path
+}
+
+func appendRun(path vg.Path, f font.Face, pt vg.Point, s string) vg.Path {
 	c := cutOf(f)
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	units := c.font.UnitsPerEm()
 	scale := f.Font.Size / vg.Length(units) / 64
-	var path vg.Path
 	for _, r := range s {
 		i, err := c.font.GlyphIndex(&c.buf, r)
 		if err != nil {
