@@ -1,0 +1,213 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"holdbench/daq"
+	"holdbench/daq/bench"
+	"holdbench/daq/procedure"
+	"holdbench/daq/sequence"
+	"holdbench/daq/strict"
+)
+
+type runFlags struct {
+	bench, procedure, serial, operator, position, folder, units string
+	ports                                                       map[string]string
+}
+
+func runCommand(code *int) *cobra.Command {
+	var f runFlags
+	cmd := &cobra.Command{
+		Use:   "run --bench bench.toml --procedure procedure.toml --serial SN",
+		Short: "Test one unit on a bench: record, judge, write the page, watch until vented",
+		Long: `run opens what the bench file names, leads through the procedure at the terminal,
+records every reading before anything judges it, and leaves a recording folder
+with result.json, a PDF and a PNG.
+
+` + sequence.Spoken + `
+
+Ctrl-C aborts the test, never the recording or the vent watch; a second Ctrl-C
+leaves: treat the unit as pressurised.
+
+` + caution,
+		Args: noArguments,
+		RunE: func(cmd *cobra.Command, _ []string) error { return f.run(cmd, code) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.bench, "bench", "", "bench file (TOML)")
+	flags.StringVar(&f.procedure, "procedure", "", "procedure file (TOML)")
+	flags.StringVar(&f.serial, "serial", "", "serial number; asked for when not given")
+	flags.StringVar(&f.operator, "operator", "", "who tests, for the page")
+	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
+	flags.StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
+	portsFlag(cmd, &f.ports)
+	unitsFlag(cmd, &f.units)
+	return cmd
+}
+
+func (f *runFlags) run(cmd *cobra.Command, code *int) error {
+	display, err := parseUnits(f.units)
+	if err != nil {
+		return err
+	}
+	b, p, err := f.files()
+	if err != nil {
+		return err
+	}
+	position, err := choosePosition(b, f.position)
+	if err != nil {
+		return err
+	}
+	lines := bufio.NewReader(cmd.InOrStdin())
+	if err := f.scanSerial(cmd.OutOrStdout(), lines, p); err != nil {
+		return err
+	}
+	if err := refuseOverdue(b, time.Now()); err != nil {
+		return err
+	}
+	if err := warnUnresolvable(cmd.ErrOrStderr(), b, p, position); err != nil {
+		return err
+	}
+	options, err := wireOptions(b, f.ports)
+	if err != nil {
+		return err
+	}
+	runID, err := uuid.NewV7()
+	if err != nil {
+		return fault(err)
+	}
+
+	ctx, cancel := context.WithCancel(cmd.Context())
+	defer cancel()
+	clock := daq.NewWallClock()
+	scan, err := startScanning(ctx, b, clock, options)
+	if err != nil {
+		return err
+	}
+	defer scan.stop()
+
+	board := newPanel(cmd.OutOrStdout(), display, isTerminal(cmd.OutOrStdout()))
+	t := &unitTest{
+		bench: b, procedure: p, position: position, channels: scan.wiring.Channels, scanner: scan.scanner, clock: clock,
+		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, display: display, panel: board,
+		started: func(l *sequence.Loop) {
+			onInterrupt(ctx, l, cancel, board.Message)
+			go func() {
+				if err := readAnswers(lines, l.Answer, board.Message); err != nil {
+					board.Message("the keyboard is lost: " + err.Error())
+				}
+			}()
+		},
+	}
+	folder, r, err := t.do(ctx)
+	if err != nil {
+		return err
+	}
+	board.close(sequence.Outcome{Vented: r.Vented.State, Reason: r.Vented.Reason})
+	fmt.Fprintln(cmd.OutOrStdout(), verdictText(r, display))
+	fmt.Fprintln(cmd.OutOrStdout(), "recording, result and page: "+folder)
+	*code = exitOf(r)
+	return nil
+}
+
+// files reads bench and procedure, and reports the faults of both at once.
+func (f *runFlags) files() (*bench.Bench, *procedure.Procedure, error) {
+	var faults []error
+	for _, needed := range []struct{ flag, value string }{{"--bench", f.bench}, {"--procedure", f.procedure}} {
+		if needed.value == "" {
+			faults = append(faults, &strict.Error{Field: needed.flag, Found: "nothing", Want: "a file, see run --help"})
+		}
+	}
+	if len(faults) > 0 {
+		return nil, nil, errors.Join(faults...)
+	}
+	b, benchErr := bench.Load(f.bench)
+	p, procedureErr := procedure.Load(f.procedure)
+	return b, p, errors.Join(benchErr, procedureErr)
+}
+
+// choosePosition takes the named position, or the only one.
+func choosePosition(b *bench.Bench, name string) (bench.Position, error) {
+	var names []string
+	for _, p := range b.Positions {
+		if p.Name == name || name == "" && len(b.Positions) == 1 {
+			return p, nil
+		}
+		names = append(names, p.Name)
+	}
+	found := fmt.Sprintf("%q", name)
+	if name == "" {
+		found = "nothing"
+	}
+	return bench.Position{}, &strict.Error{File: b.Path, Field: "--position", Found: found, Want: "one of " + strings.Join(names, ", ")}
+}
+
+// scanSerial asks for the serial number where none was given, and holds it
+// against the model's pattern.
+func (f *runFlags) scanSerial(w io.Writer, lines *bufio.Reader, p *procedure.Procedure) error {
+	if f.serial == "" {
+		fmt.Fprintf(w, "Scan the serial number of the %s: ", p.Model)
+		text, err := lines.ReadString('\n')
+		if err != nil && !errors.Is(err, io.EOF) {
+			return fault(err)
+		}
+		f.serial = strings.TrimRight(text, "\r\n")
+	}
+	return p.CheckSerial(f.serial)
+}
+
+// refuseOverdue refuses a bench with a transducer whose calibration is
+// overdue: all of them at once.
+func refuseOverdue(b *bench.Bench, at time.Time) error {
+	var faults []error
+	for _, ch := range b.Overdue(at) {
+		faults = append(faults, &strict.Error{
+			File: b.Path, Line: ch.Line, Field: fmt.Sprintf("channel %q: calibration: due", ch.Name),
+			Found: ch.Calibration.Due.Format("2006-01-02") + ", which is past",
+			Want:  "a calibration that is in date: no test is made with an overdue transducer",
+		})
+	}
+	return errors.Join(faults...)
+}
+
+// onInterrupt lets the first Ctrl-C abort the test and the second leave.
+func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), say func(string)) {
+	signals := make(chan os.Signal, 2)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		defer signal.Stop(signals)
+		for first := true; ; first = false {
+			select {
+			case <-ctx.Done():
+				return
+			case <-signals:
+			}
+			if !first {
+				say("Leaving. " + banner + ".")
+				leave()
+				return
+			}
+			say("Aborting the test. Recording and vent watch go on; Ctrl-C again leaves.")
+			l.Abort("Ctrl-C")
+		}
+	}()
+}
+
+// isTerminal says whether w can show a progress bar.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}

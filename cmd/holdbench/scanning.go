@@ -1,0 +1,45 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"holdbench/daq"
+	"holdbench/daq/bench"
+)
+
+// scanning is a bench that is being read, from program start to stop.
+type scanning struct {
+	wiring  *bench.Wiring
+	scanner *daq.Scanner
+	cancel  context.CancelFunc
+	done    chan error
+}
+
+// startScanning opens everything that the bench file names and reads it until
+// stop.
+func startScanning(ctx context.Context, b *bench.Bench, clock daq.Clock, o bench.WireOptions) (*scanning, error) {
+	wiring, err := b.Wire(clock, o)
+	if err != nil {
+		return nil, mended(err)
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	s := &scanning{wiring: wiring, scanner: daq.NewScanner(clock, wiring.Lines), cancel: cancel, done: make(chan error, 1)}
+	go func() { s.done <- s.scanner.Run(ctx) }()
+	return s, nil
+}
+
+// stop ends scanning, closes the ports and returns what went wrong.
+func (s *scanning) stop() error {
+	s.cancel()
+	return errors.Join(<-s.done, s.wiring.Close())
+}
+
+// mended puts beside each port that did not open what would mend it.
+func mended(err error) error {
+	if remedy := bench.Remedy(err); remedy != "" {
+		return fmt.Errorf("%w\n  to mend it: %s", err, remedy)
+	}
+	return err
+}

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"holdbench/analysis/si"
+	"holdbench/daq"
+	"holdbench/daq/bench"
+	"holdbench/daq/procedure"
+	"holdbench/daq/record"
+	"holdbench/daq/sequence"
+	"holdbench/report/result"
+)
+
+// unitTest is one test of one unit: what `run` and `demo` share. The scanner
+// is running already.
+type unitTest struct {
+	bench     *bench.Bench
+	procedure *procedure.Procedure
+	position  bench.Position
+	channels  []daq.Channel
+	scanner   *daq.Scanner
+	clock     daq.Clock
+	// joined is true when the calling goroutine has joined the clock.
+	joined bool
+
+	serial, operator, runID, note string
+	folder                        string // where recordings go
+	display                       si.Display
+	panel                         sequence.Panel
+	// started, if not nil, is given the loop before it runs, for answers.
+	started func(*sequence.Loop)
+}
+
+// do runs the test and leaves recording, result and pages. The folder is
+// returned as soon as there is one, even with an error.
+func (t *unitTest) do(ctx context.Context) (folder string, r *result.Result, err error) {
+	began := t.clock.Date(0)
+	folder = filepath.Join(t.folder, record.FolderName(t.serial, began, t.runID))
+	w, err := record.Create(folder, t.meta(began))
+	if err != nil {
+		return "", nil, fault(err)
+	}
+	loop := sequence.New(sequence.Config{
+		Procedure: t.procedure, Position: t.position, Channels: t.channels, Scanner: t.scanner, Clock: t.clock,
+		Joined: t.joined, Log: w, Flush: w.Flush, Panel: t.panel, Display: t.display,
+		OnHoldEnd: func() string { return t.atHoldEnd(w) },
+	})
+	if t.started != nil {
+		t.started(loop)
+	}
+	_, runErr := loop.Run(ctx)
+	if err := errors.Join(runErr, w.Close()); err != nil {
+		return folder, nil, fault(fmt.Errorf("%s: %w; treat the unit as pressurised", folder, err))
+	}
+	r, err = judge(folder, t.display, firstAssessment)
+	return folder, r, fault(err)
+}
+
+func (t *unitTest) meta(began time.Time) record.Meta {
+	return record.Meta{
+		RunID: t.runID, SerialNumber: t.serial, Model: t.procedure.Model, Operator: t.operator,
+		Position: t.position.Name, Started: began, ClockKind: t.clock.Kind(), Program: "holdbench " + version, Note: t.note,
+		Bench:            record.SourceFile{Name: filepath.Base(t.bench.Path), Hash: t.bench.Hash, Text: t.bench.Text},
+		Procedure:        record.SourceFile{Name: filepath.Base(t.procedure.Path), Hash: t.procedure.Hash, Text: t.procedure.Text},
+		Characterisation: record.SourceFile{Name: t.bench.CharacterisationPath, Hash: t.bench.CharacterisationHash, Text: t.bench.CharacterisationText},
+		Channels:         t.channels,
+	}
+}
+
+// atHoldEnd judges the recording as it stands on the disk and returns the
+// verdict in words: the same call as the one after the close.
+func (t *unitTest) atHoldEnd(w *record.Writer) string {
+	if err := w.Flush(); err != nil {
+		return "no verdict yet: " + err.Error()
+	}
+	rec, err := record.Open(w.Dir())
+	if err != nil {
+		return "no verdict yet: " + err.Error()
+	}
+	r, _, _, err := result.Assess(rec, result.Options{Program: "holdbench " + version, At: time.Now(), Number: 1})
+	if err != nil {
+		return "no verdict yet: " + err.Error()
+	}
+	return verdictText(r, t.display)
+}
+
+// verdictText is the verdict as a terminal shows it: the word first, then
+// what decided, then why.
+func verdictText(r *result.Result, d si.Display) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s  %s", r.Verdict, r.SerialNumber)
+	for _, c := range r.Circuits {
+		for _, t := range c.Tests {
+			for _, l := range t.Limits {
+				fmt.Fprintf(&b, "\n  %s", limitText(c.Name, l, t.Estimates[l.Quantity], d, len(r.Circuits)))
+			}
+		}
+	}
+	for _, reason := range r.Reasons {
+		fmt.Fprintf(&b, "\n  why: %s", reason)
+	}
+	for _, advice := range r.Advice {
+		fmt.Fprintf(&b, "\n  what would settle it: %s", advice)
+	}
+	return b.String()
+}
