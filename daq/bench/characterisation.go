@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -12,22 +13,22 @@ import (
 // and fluid at a gauge pressure in Pa, on the day of at (UTC); of several the
 // latest, and of the same date the one that stands first. It is nil where
 // none fits, and the text then says why in plain words, for the one that
-// comes nearest. Model and circuit are compared letter for letter, bench and
+// comes nearest (of several the latest). Model and circuit are compared letter for letter, bench and
 // fluid regardless of case and blanks.
 func (b *Bench) Characterisation(model, circuit, fluid string, pressure float64, at time.Time) (*Characterisation, string) {
 	if len(b.Characterisations) == 0 {
 		return nil, "no characterisation of bench " + b.Name
 	}
 	var best *Characterisation
-	nearest, reason := -1, ""
+	nearest, reason, date := -1, "", time.Time{}
 	for i := range b.Characterisations {
 		c := &b.Characterisations[i]
 		passed, why := c.fits(b.Name, model, circuit, fluid, pressure, at)
 		switch {
 		case why == "" && (best == nil || c.Date.After(best.Date)):
 			best = c
-		case why != "" && passed > nearest:
-			nearest, reason = passed, why
+		case why != "" && (passed > nearest || passed == nearest && c.Date.After(date)):
+			nearest, reason, date = passed, why, c.Date
 		}
 	}
 	if best != nil {
@@ -40,7 +41,6 @@ func (b *Bench) Characterisation(model, circuit, fluid string, pressure float64,
 // many things did and why the next did not; why is empty when all did.
 func (c *Characterisation) fits(bench, model, circuit, fluid string, pressure float64, at time.Time) (passed int, why string) {
 	day := func(t time.Time) string { return t.Format("2006-01-02") }
-	bar := si.DefaultDisplay.Pressure
 	for _, check := range []struct {
 		ok  bool
 		why string
@@ -49,9 +49,7 @@ func (c *Characterisation) fits(bench, model, circuit, fluid string, pressure fl
 		{c.Model == model, "no characterisation of model " + model + " on this bench"},
 		{c.Circuit == circuit, "no characterisation of circuit " + circuit + " of model " + model},
 		{alike(c.Fluid, fluid), fmt.Sprintf("the characterisation of model %s is for another fluid (%s)", model, c.Fluid)},
-		{c.PressureLow <= pressure && pressure <= c.PressureHigh, fmt.Sprintf(
-			"the characterisation of model %s is for %.4g to %.4g bar, not for %.4g bar",
-			model, bar.FromSI(c.PressureLow), bar.FromSI(c.PressureHigh), bar.FromSI(pressure))},
+		{c.PressureLow <= pressure && pressure <= c.PressureHigh, "the characterisation of model " + model + c.notFor(pressure)},
 		{!at.Before(c.Date), "the characterisation of model " + model + " was made later, on " + day(c.Date)},
 		{!past(c.Expiry, at), "the characterisation of model " + model + " expired on " + day(c.Expiry)},
 	} {
@@ -61,6 +59,16 @@ func (c *Characterisation) fits(bench, model, circuit, fluid string, pressure fl
 		passed++
 	}
 	return passed, ""
+}
+
+// notFor says how a pressure, Pa, lies to the range.
+func (c *Characterisation) notFor(pressure float64) string {
+	bar := si.DefaultDisplay.Pressure
+	text := fmt.Sprintf(" is for %.4g to %.4g bar, ", bar.FromSI(c.PressureLow), bar.FromSI(c.PressureHigh))
+	if math.IsNaN(pressure) {
+		return text + "and the pressure is not known"
+	}
+	return text + fmt.Sprintf("not for %.4g bar", bar.FromSI(pressure))
 }
 
 func alike(a, b string) bool {

@@ -57,6 +57,9 @@ func (t *Table) Close() {
 		}
 		unknown := Key{table: t, name: key, at: t.place.key(key), above: t.Line()}
 		want := "one of " + strings.Join(slices.Sorted(slices.Values(t.asked)), ", ")
+		if len(t.asked) == 1 {
+			want = strconv.Quote(t.asked[0])
+		}
 		if near := nearest(key, t.asked); near != "" {
 			want = strconv.Quote(near) + "?"
 		}
