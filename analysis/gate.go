@@ -54,14 +54,14 @@ func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes 
 // rises is the one-sided test of sign: a compensated pressure that clearly
 // rises is not a good unit.
 func rises(rate Quantity) finding {
-	if rate.Absent != "" {
+	if rate.Absent != "" || rate.Value >= 0 {
 		return finding{}
 	}
-	t := uncertainty.T(signLevel, rate.DegreesOfFreedom)
-	if rate.StdUncertainty == 0 {
-		t = 0
+	high := rate.Value
+	if rate.StdUncertainty != 0 {
+		high += uncertainty.T(signLevel, rate.DegreesOfFreedom) * rate.StdUncertainty
 	}
-	if !(rate.Value+t*rate.StdUncertainty < 0) {
+	if !(high < 0) {
 		return finding{}
 	}
 	return finding{

@@ -3,6 +3,7 @@ package decay
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
@@ -94,19 +95,10 @@ func (f *fitting) resolutionNote() string {
 	return fmt.Sprintf("thermometer's steps of %.3g K", f.liquid.resolution)
 }
 
-// resolutionOfSlope is what the pressure reading's steps leave in the slope;
-// see liquid.resolutionOf.
+// resolutionOfSlope is what the pressure reading's steps leave in the slope.
 func (f *fitting) resolutionOfSlope() float64 {
-	if f.quantum == 0 {
-		return 0
-	}
-	var square float64
-	low, high := f.p[0], f.p[0]
-	for i, w := range f.line.slope {
-		square += w * w
-		low, high = min(low, f.p[i]), max(high, f.p[i])
-	}
-	return f.quantum * math.Sqrt(float64(len(f.p))*square/6) * movedBy(high-low, f.step)
+	sweep := slices.Max(f.p) - slices.Min(f.p)
+	return stepsIn(f.line.slope, f.quantum, f.step, sweep)
 }
 
 // levelLines lists what makes a pressure uncertain besides noise, Pa; after

@@ -19,17 +19,13 @@ const gridSteps = 512
 // the probe's readings before t0 (spikes removed), which it follows until t0.
 // t are the pressure readings' instants, start is t0.
 func (s *smooth) liquidOf(lag float64, before series.Column, t []float64, start float64) *liquid {
-	l := &liquid{dof: s.dof, variance: s.variance, noise: s.noise, resolution: s.resolution, quantum: s.quantum}
+	l := &liquid{dof: s.dof, variance: s.variance, noise: s.noise,
+		resolution: s.resolution, quantum: s.quantum, sweep: s.sweep}
 	if lag > 0 {
 		s.follow(l, lag, before, t, start)
 	} else {
 		s.lead(l, -lag, t, start)
 	}
-	low, high := l.start, l.start
-	for _, v := range l.at {
-		low, high = min(low, v), max(high, v)
-	}
-	l.sweep = high - low
 	return l
 }
 

@@ -142,5 +142,5 @@ func (b bend) significant(systematic float64) (t, dof float64, slows bool) {
 		return math.NaN(), dof, false
 	}
 	t = b.value / u
-	return t, dof, t > uncertainty.T(1-curvatureLevel, dof)
+	return t, dof, t > 0 && t > uncertainty.T(1-curvatureLevel, dof)
 }

@@ -21,7 +21,7 @@ type liquid struct {
 	dof        float64
 	// noise of the probe (of a block mean) and quantum: see smooth.
 	noise, resolution, quantum float64
-	// sweep is the range of temperatures over the hold.
+	// sweep is how far the reading moved over the hold.
 	sweep float64
 }
 
@@ -54,19 +54,9 @@ func (l *liquid) noiseOf(g []float64, gStart float64) float64 {
 }
 
 // resolutionOf returns the standard uncertainty of Σ g_i·T_f(t_i), Σ g_i = 0,
-// from the reading's resolution. For the slope times the hold it is q/√6, the
-// standard deviation of the difference of two roundings, when neither noise
-// nor the temperature's own movement dithers the reading.
+// from the reading's resolution.
 func (l *liquid) resolutionOf(g []float64) float64 {
-	if l.quantum == 0 {
-		return 0
-	}
-	var square float64
-	for _, w := range g {
-		square += w * w
-	}
-	worst := l.quantum * math.Sqrt(float64(len(g))*square)
-	return worst / math.Sqrt(6) * movedBy(l.sweep, l.resolution)
+	return stepsIn(g, l.quantum, l.resolution, l.sweep)
 }
 
 // uncertaintyAt returns the standard uncertainty of T_f at reading i, noise

@@ -75,3 +75,28 @@ func movedBy(sweep, q float64) float64 {
 	}
 	return q / sweep
 }
+
+// oneStepInLine is the root mean square of what rounding to steps of 1 leaves
+// in the least squares slope times the length, over all positions within the
+// step and all sweeps up to one step, without noise. It is more than the 1/√6
+// of the difference of two roundings, because a line makes much of a step in
+// its middle.
+//
+// Source: own simulation (mark C; the tests repeat it).
+const oneStepInLine = 0.49
+
+// stepsIn returns the standard uncertainty that a reading's steps leave in
+// Σ g_i·y_i, Σ g_i = 0: oneStepInLine·q for a slope times the length when
+// neither noise nor the reading's own sweep dithers it. quantum is what the
+// resolution leaves in a long mean.
+func stepsIn(g []float64, quantum, resolution, sweep float64) float64 {
+	if quantum == 0 {
+		return 0
+	}
+	var square float64
+	for _, w := range g {
+		square += w * w
+	}
+	// √(n·Σg²) is √12 over the length for a slope, and quantum at most q/√12.
+	return oneStepInLine * quantum * math.Sqrt(float64(len(g))*square) * movedBy(sweep, resolution)
+}

@@ -3,6 +3,7 @@ package decay
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"holdbench/analysis/fit"
 	"holdbench/analysis/series"
@@ -50,6 +51,8 @@ type smooth struct {
 	perBlock int
 	// resolution q of the reading; quantum is what it leaves in a long mean.
 	resolution, quantum float64
+	// sweep is the range of the blocks' means: how far the reading moved.
+	sweep float64
 }
 
 // smoothed reduces valid readings over from…to to a smooth curve. stated is
@@ -70,6 +73,7 @@ func smoothed(c series.Column, from, to, stated float64) (*smooth, error) {
 	}
 	degree := min(mostDegree, max(1, len(x)/blocksPerDegree))
 	degree = min(degree, len(x)-2)
+	s.sweep = slices.Max(y) - slices.Min(y)
 	basis, values := orthogonal(x, degree)
 	s.poly = basis
 	all := project(values, basis.norm, y)

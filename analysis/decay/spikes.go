@@ -36,16 +36,14 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	if n < spikeFewest {
 		return c, 0, 0
 	}
-	off := make([]float64, n)
-	var near [2*spikeReach + 1]float64
-	for i, v := range c.Value {
-		lo, hi := max(i-spikeReach, 0), min(i+spikeReach+1, n)
-		off[i] = math.Abs(v - median(near[:copy(near[:], c.Value[lo:hi])]))
+	off := fromRunningMedian(c.Value)
+	most := spikeSigmas * max(madToSigma*typical(off), consistentSteps*smallestStep(c.Value))
+	found := 0
+	for _, d := range off {
+		if d > most {
+			found++
+		}
 	}
-	sorted := slices.Clone(off)
-	slices.Sort(sorted)
-	scale := max(madToSigma*sorted[n/2], consistentSteps*smallestStep(c.Value))
-	found := n - searchAbove(sorted, spikeSigmas*scale)
 	switch {
 	case found == 0:
 		return c, 0, 0
@@ -54,7 +52,7 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	}
 	kept = series.Column{Name: c.Name, Quantity: c.Quantity}
 	for i, v := range c.Value {
-		if off[i] <= spikeSigmas*scale {
+		if off[i] <= most {
 			kept.Time = append(kept.Time, c.Time[i])
 			kept.Value = append(kept.Value, v)
 		}
@@ -62,26 +60,56 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	return kept, found, 0
 }
 
-// searchAbove returns the index of the first sorted value above x.
-func searchAbove(sorted []float64, x float64) int {
-	i, _ := slices.BinarySearchFunc(sorted, x, func(v, x float64) int {
-		if v > x {
-			return 1
+// fromRunningMedian returns each value's distance from the median of itself
+// and up to spikeReach neighbours on either side. The window is kept sorted
+// and moved along.
+func fromRunningMedian(v []float64) []float64 {
+	off := make([]float64, len(v))
+	window := make([]float64, 0, 2*spikeReach+1)
+	insert := func(x float64) {
+		i := len(window)
+		window = append(window, x)
+		for ; i > 0 && window[i-1] > x; i-- {
+			window[i] = window[i-1]
 		}
-		return -1
-	})
-	return i
+		window[i] = x
+	}
+	remove := func(x float64) {
+		i := 0
+		for window[i] != x {
+			i++
+		}
+		window = append(window[:i], window[i+1:]...)
+	}
+	for _, x := range v[:min(spikeReach, len(v))] {
+		insert(x)
+	}
+	for i, x := range v {
+		if i+spikeReach < len(v) {
+			insert(v[i+spikeReach])
+		}
+		if i > spikeReach {
+			remove(v[i-spikeReach-1])
+		}
+		off[i] = math.Abs(x - window[len(window)/2])
+	}
+	return off
 }
 
-// median sorts its argument in place. It panics if there is none.
-func median(x []float64) float64 {
-	for i := 1; i < len(x); i++ {
-		for j := i; j > 0 && x[j] < x[j-1]; j-- {
-			x[j], x[j-1] = x[j-1], x[j]
-		}
+// typical returns the median of x, from about mostSampled values evenly taken
+// where there are more.
+func typical(x []float64) float64 {
+	stride := max(1, len(x)/mostSampled)
+	var sample []float64
+	for i := 0; i < len(x); i += stride {
+		sample = append(sample, x[i])
 	}
-	return x[len(x)/2]
+	slices.Sort(sample)
+	return sample[len(sample)/2]
 }
+
+// mostSampled is from how many values a median is taken.
+const mostSampled = 500
 
 // smallestStep returns the smallest difference between successive values that
 // is not rounding; 0 when the values never move.

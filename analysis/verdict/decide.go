@@ -60,7 +60,10 @@ func decideGuarded(l Limit, e uncertainty.Estimate) Decision {
 // that a FAIL needs beyond it.
 func bounds(l Limit, e uncertainty.Estimate) (worse, better float64) {
 	toPass := oneSided(e, risk(l.RiskPass))
-	toFail := oneSided(e, risk(l.RiskFail))
+	toFail := toPass
+	if l.RiskFail != l.RiskPass {
+		toFail = oneSided(e, risk(l.RiskFail))
+	}
 	if l.Bound == Min {
 		return e.Value - toPass, e.Value + toFail
 	}
