@@ -131,12 +131,13 @@ func (c Config) health(value, ambient float64) daq.Health {
 		return daq.OverRange
 	case c.Quantity == si.Temperature && value < 0:
 		return daq.Invalid
-	case c.Quantity == si.Pressure && !c.Gauge && value < -lowestGauge*ambient:
+	case c.Quantity == si.Pressure && !c.Gauge && math.IsNaN(c.Low) && c.Scaling == nil && value < -lowestGauge*ambient:
 		return daq.Invalid
 	}
 	return daq.Healthy
 }
 
-// lowestGauge is how far below zero a gauge pressure may read, in ambient
-// pressures: nothing, and a little for the transducer's own zero.
+// lowestGauge is how far below zero a gauge pressure may read where no range
+// says so, in ambient pressures: nothing, and a little for the transducer's
+// own zero.
 const lowestGauge = 1.1
