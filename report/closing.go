@@ -19,8 +19,8 @@ func (c *composer) instruments() block {
 		{title: "measures", weight: 1.6},
 		{title: "range", weight: 1.8},
 		{title: "certificate", weight: 1.7},
-		{title: "calibrated", weight: 1.3},
-		{title: "due", weight: 2.4},
+		{title: "calibrated", kind: tight},
+		{title: "due", kind: tight},
 	}
 	var rows []row
 	for _, i := range c.f.Result.Instruments {
@@ -35,6 +35,9 @@ func (c *composer) instruments() block {
 		rows = append(rows, row{bold: i.Overdue, cells: []string{
 			i.Channel, i.Instrument, orNone(measures), orNone(i.Range), orNone(i.Certificate), orNone(i.Calibrated), due,
 		}})
+	}
+	if len(rows) == 0 {
+		return block{}
 	}
 	return c.table("Instruments", columns, rows, textWidth)
 }
@@ -150,7 +153,7 @@ func (c *composer) origins() block {
 	for _, name := range files {
 		parts = append(parts, name+" "+shortHash(r.Recording.Hashes[name]))
 	}
-	recorded := "recording " + r.Recording.State
+	recorded := "recording " + orNone(r.Recording.State)
 	if r.Recording.Program != "" {
 		recorded += ", by holdbench " + r.Recording.Program
 	}

@@ -41,18 +41,21 @@ func (c *composer) compose() []Page {
 	flow := flow{begin: c.begin}
 	flow.next()
 	flow.fresh = false
-	for _, b := range []band{
+	bands := []band{
 		single(c.verdictBox(), between),
 		single(c.pressurised(), 2*mm),
 		c.plots(),
 		single(c.limits(), between),
 		c.reasons(),
-		c.figures(),
+	}
+	bands = append(bands, c.figures()...)
+	bands = append(bands,
 		single(c.absent(), 2*mm),
 		single(c.instruments(), between),
 		c.safety(),
 		single(c.origins(), 2*mm),
-	} {
+	)
+	for _, b := range bands {
 		flow.add(b)
 	}
 	pages := make([]Page, len(flow.pages))

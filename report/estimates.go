@@ -12,32 +12,16 @@ import (
 	"holdbench/report/result"
 )
 
-// figures are the further estimates beside the uncertainty budget, for each
-// test.
-func (c *composer) figures() band {
-	var left, right block
+// figures are the further estimates beside the uncertainty budget, a band for
+// each test.
+func (c *composer) figures() (bands []band) {
 	for _, circuit := range c.f.Result.Circuits {
 		of := c.ofCircuit(circuit.Name)
 		for _, t := range circuit.Tests {
-			left = join(left, c.estimates("Further estimates"+of, t))
-			right = join(right, c.budget(of, t))
+			bands = append(bands, pair(c.estimates("Further estimates"+of, t), c.budget(of, t), between))
 		}
 	}
-	if len(left.body) == 0 && len(right.body) == 0 {
-		return band{}
-	}
-	return pair(left, right, between)
-}
-
-// join puts one block under another.
-func join(above, below block) block {
-	if len(above.head)+len(above.body) == 0 {
-		return below
-	}
-	above.body = append(above.body, space(4*mm))
-	above.body = append(above.body, below.head...)
-	above.body = append(above.body, below.body...)
-	return above
+	return bands
 }
 
 func (c *composer) estimates(title string, t result.Test) block {
@@ -57,9 +41,9 @@ func (c *composer) estimates(title string, t result.Test) block {
 	rows = append(rows, c.observed(t.Diagnostics)...)
 	columns := []column{
 		{title: "quantity", weight: 3},
-		{title: "estimate", number: true},
-		{title: "±\u00a0(95\u00a0%)", number: true},
-		{title: "unit", weight: 1},
+		{title: "estimate", kind: numbers},
+		{title: "±\u00a0(95\u00a0%)", kind: numbers},
+		{title: "unit", kind: tight},
 	}
 	return c.table(title, columns, rows, halfWidth)
 }
@@ -162,8 +146,8 @@ func (c *composer) budget(of string, t result.Test) block {
 	}
 	columns := []column{
 		{title: "source", weight: 1},
-		{title: "u\u00a0(k\u00a0=\u00a01)", number: true},
-		{title: "share\u00a0[%]", number: true},
+		{title: "u\u00a0(k\u00a0=\u00a01)", kind: numbers},
+		{title: "share\u00a0[%]", kind: numbers},
 	}
 	return c.table("Uncertainty budget: "+strings.ToLower(c.titleOf(name, nil))+" ["+unit.Symbol+"]"+of, columns, rows, halfWidth)
 }

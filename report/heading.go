@@ -43,7 +43,7 @@ func (c *composer) tag(p *Page, y vg.Length) {
 // nextHead is the head of a page that goes on.
 func (c *composer) nextHead(p *Page, y vg.Length) vg.Length {
 	face, bold := lettering.Regular(sizeText), lettering.Bold(sizeText)
-	word := c.f.Result.Verdict
+	word := c.verdict()
 	y -= 4 * mm
 	p.textRight(bold, figure.Ink, marginSide+textWidth, y, word)
 	serial := "Serial number " + c.f.Result.SerialNumber + ", continued"

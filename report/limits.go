@@ -12,18 +12,18 @@ import (
 func (c *composer) limits() block {
 	columns := []column{
 		{title: "quantity", weight: 2.2},
-		{title: "limit", number: true},
-		{title: "estimate", number: true},
-		{title: "±\u00a0(95\u00a0%)", number: true},
-		{title: "decided by", number: true},
-		{title: "unit", weight: 0.9},
-		{title: "verdict", weight: 1.45},
-		{title: "rule, risks", weight: 1.85},
-		{title: "limit set by", weight: 2},
+		{title: "limit", kind: numbers},
+		{title: "estimate", kind: numbers},
+		{title: "±\u00a0(95\u00a0%)", kind: numbers},
+		{title: "decided by", kind: numbers},
+		{title: "unit", kind: tight},
+		{title: "verdict", kind: tight},
+		{title: "rule, risks", kind: tight},
+		{title: "limit set by", weight: 1.6},
 	}
 	several := len(c.f.Result.Circuits) > 1
 	if several {
-		columns = append([]column{{title: "circuit", weight: 0.7}}, columns...)
+		columns = append([]column{{title: "circuit", kind: tight}}, columns...)
 	}
 	var rows []row
 	for _, circuit := range c.f.Result.Circuits {

@@ -10,21 +10,31 @@ import (
 	"holdbench/report/lettering"
 )
 
-// column is a column of a table. Numbers stand with their decimal points under
-// each other and take the room they need; columns of words share what is left
-// by weight and are wrapped.
+// column is a column of a table.
 type column struct {
-	title  string
-	number bool
+	title string
+	kind  columnKind
+	// weight is the share of a column of words.
 	weight float64
 }
 
-// row is a row of a table: one text a column. A note, where there is one,
-// stands instead of the cells from column 1 on.
+// columnKind says how wide a column is and where its cells stand.
+type columnKind uint8
+
+const (
+	// words share by weight what the others leave, and are wrapped.
+	words columnKind = iota
+	// tight columns are as wide as their widest cell, which stands left.
+	tight
+	// numbers are as wide as they need, with their decimal points under each
+	// other.
+	numbers
+)
+
+// row is a row of a table: one text a column.
 type row struct {
 	cells []string
 	bold  bool
-	note  string
 	// ruled draws a hairline above the row.
 	ruled bool
 }
@@ -78,31 +88,37 @@ func (g *grid) measure(rows []row, width vg.Length) {
 	g.widths, g.lefts, g.points = make([]vg.Length, n), make([]vg.Length, n), make([]vg.Length, n)
 	left, weights := width-vg.Length(n-1)*cellGap, 0.0
 	for i, col := range g.columns {
-		if !col.number {
+		if col.kind == words {
 			weights += col.weight
 			continue
 		}
-		var before, after vg.Length
-		for _, r := range rows {
-			if r.note != "" && i > 0 || i >= len(r.cells) {
-				continue
-			}
-			whole, rest := point(r.cells[i])
-			before = max(before, lettering.Width(faceOf(r.bold), whole))
-			after = max(after, lettering.Width(faceOf(r.bold), rest))
-		}
+		before, after := widest(rows, i, col.kind)
 		g.widths[i] = max(before+after, g.longestWord(col.title))
 		g.points[i] = g.widths[i] - after
 		left -= g.widths[i]
 	}
 	var x vg.Length
 	for i, col := range g.columns {
-		if !col.number {
+		if col.kind == words {
 			g.widths[i] = max(left, 0) * vg.Length(col.weight/weights)
 		}
 		g.lefts[i] = x
 		x += g.widths[i] + cellGap
 	}
+}
+
+// widest returns the room that a column's cells need before their decimal
+// points and from there on.
+func widest(rows []row, i int, kind columnKind) (before, after vg.Length) {
+	for _, r := range rows {
+		whole, rest := r.cells[i], ""
+		if kind == numbers {
+			whole, rest = point(whole)
+		}
+		before = max(before, lettering.Width(faceOf(r.bold), whole))
+		after = max(after, lettering.Width(faceOf(r.bold), rest))
+	}
+	return before, after
 }
 
 // longestWord is the width that a title needs at least.
@@ -126,7 +142,7 @@ func (g *grid) headRow(width vg.Length) piece {
 		for i, lines := range titles {
 			for k, line := range lines {
 				y := at.Y - height + 4 + vg.Length(len(lines)-1-k)*lead
-				if g.columns[i].number {
+				if g.columns[i].kind == numbers {
 					p.textRight(face, figure.Soft, at.X+g.lefts[i]+g.widths[i], y, line)
 				} else {
 					p.text(face, figure.Soft, at.X+g.lefts[i], y, line)
@@ -139,24 +155,14 @@ func (g *grid) headRow(width vg.Length) piece {
 
 // row lays out one row.
 func (g *grid) row(r row, width vg.Length) piece {
-	cells := r.cells
-	if r.note != "" {
-		cells = cells[:1]
-	}
-	lines, most := make([][]string, len(cells)), 1
-	for i, text := range cells {
-		if g.columns[i].number {
+	lines, most := make([][]string, len(r.cells)), 1
+	for i, text := range r.cells {
+		if g.columns[i].kind != words {
 			lines[i] = []string{text} // its column is as wide as it
 			continue
 		}
 		lines[i] = g.c.wrap(faceOf(r.bold), text, g.widths[i], cellLines)
 		most = max(most, len(lines[i]))
-	}
-	var note []string
-	noteFace := lettering.Regular(sizeTiny + 0.5)
-	if r.note != "" {
-		note = g.c.wrap(noteFace, r.note, width-g.lefts[1], 4)
-		most = max(most, len(note))
 	}
 	height := vg.Length(most)*rowLead + rowPad
 	if r.ruled {
@@ -171,9 +177,6 @@ func (g *grid) row(r row, width vg.Length) piece {
 		for i := range lines {
 			g.cell(p, r, i, lines[i], vg.Point{X: at.X, Y: base})
 		}
-		for k, line := range note {
-			p.text(noteFace, figure.Soft, at.X+g.lefts[1], base-vg.Length(k)*rowLead, line)
-		}
 	}}
 }
 
@@ -181,7 +184,7 @@ func (g *grid) cell(p *Page, r row, i int, lines []string, at vg.Point) {
 	face := faceOf(r.bold)
 	for k, line := range lines {
 		x, y := at.X+g.lefts[i], at.Y-vg.Length(k)*rowLead
-		if g.columns[i].number {
+		if g.columns[i].kind == numbers {
 			whole, rest := point(line)
 			x += g.points[i] - lettering.Width(face, whole)
 			p.text(face, figure.Ink, x, y, whole+rest)

@@ -44,12 +44,31 @@ func lookOf(word string) look {
 	return look{frame: unclearInk, fill: figure.Paper, word: unclearInk, sign: openRing, hatched: true}
 }
 
+// margin is the room at the right that text leaves to the hatching.
+func (l look) margin() vg.Length {
+	if l.hatched {
+		return signWidth + verdictInset
+	}
+	return 0
+}
+
+// verdict is the result's verdict; none at all is INCONCLUSIVE.
+func (c *composer) verdict() string {
+	if c.f.Result.Verdict == "" {
+		return verdict.Inconclusive.String()
+	}
+	return c.f.Result.Verdict
+}
+
 // verdictBox is the verdict, large, and the bound that decided beneath.
 func (c *composer) verdictBox() block {
-	word := c.f.Result.Verdict
+	word := c.verdict()
 	l := lookOf(word)
 	face := lettering.Regular(10)
-	lines := c.wrap(face, c.deciding(), textWidth-2*verdictInset, 3)
+	var lines []string
+	for _, s := range c.deciding() {
+		lines = append(lines, c.wrap(face, s, textWidth-2*verdictInset-l.margin(), 3)...)
+	}
 	height := verdictInset + verdictSize*lettering.CapHeight + 19 + vg.Length(len(lines)-1)*13 + 11
 	draw := func(p *Page, at vg.Point) {
 		p.fill(l.fill, box(at, textWidth, height))

@@ -19,21 +19,29 @@ const level = 0.95
 // none stands where there is no figure.
 const none = "–"
 
-// number writes x with so many decimals and a true minus sign.
+// number writes x with so many decimals and a true minus sign; what would fill
+// a column with digits, with an exponent.
 func number(x float64, decimals int) string {
+	if math.Abs(x) >= 1e9 && !math.IsInf(x, 0) {
+		return strings.Replace(strconv.FormatFloat(x, 'e', 3, 64), "-", "−", 1)
+	}
 	return strings.Replace(si.Format(x, decimals), "-", "−", 1)
 }
 
-// decimalsFor returns decimals at which x is shown without loss, at least so
-// many and at most six.
+// decimalsFor returns the decimals with which x is shown: at least so many,
+// and more as far as x has them within its first four digits.
 func decimalsFor(x float64, least int) int {
-	for d := least; d < 6; d++ {
+	if x == 0 {
+		return least
+	}
+	most := 3 - int(math.Floor(math.Log10(math.Abs(x))))
+	for d := least; d < most; d++ {
 		scale := math.Pow(10, float64(d))
 		if math.Abs(math.Round(x*scale)/scale-x) <= 1e-6*math.Abs(x) {
 			return d
 		}
 	}
-	return max(least, 6)
+	return max(least, most)
 }
 
 // apart returns decimals, at least so many, at which two figures that differ
@@ -185,38 +193,62 @@ func percent(share float64) string {
 	return strconv.FormatFloat(math.Round(share*1e4)/100, 'f', -1, 64) + "\u00a0%"
 }
 
-// decider returns the test and limit that gave the overall verdict; ok is
-// false where the verdict came from something else than a limit.
-func decider(r *result.Result) (t result.Test, l result.Limit, circuit string, ok bool) {
-	for _, c := range r.Circuits {
-		for _, t := range c.Tests {
-			if !t.Valid {
+// decider returns the limit of a circuit that its verdict hung on: of those
+// with this verdict the one whose bound is closest to the limit for PASS,
+// farthest beyond it otherwise. ok is false where no limit decided.
+func decider(circuit result.Circuit) (t result.Test, l result.Limit, ok bool) {
+	best := math.Inf(-1)
+	for _, test := range circuit.Tests {
+		for _, limit := range test.Limits {
+			if !test.Valid || limit.Verdict != circuit.Verdict || limit.DecidedBy == nil {
 				continue
 			}
-			for _, l := range t.Limits {
-				if l.Verdict == r.Verdict && l.DecidedBy != nil {
-					return t, l, c.Name, true
-				}
+			beyond := *limit.DecidedBy - limit.Value
+			if limit.Bound == verdict.Min.String() {
+				beyond = -beyond
+			}
+			if beyond /= math.Abs(limit.Value); !ok || beyond > best {
+				best, t, l, ok = beyond, test, limit, true
 			}
 		}
 	}
-	return t, l, "", false
+	return t, l, ok
 }
 
-// deciding is what stands under the verdict: the bound that decided, or the
-// reason.
-func (c *composer) deciding() string {
+// deciding is what stands under the verdict: for each circuit that has it, the
+// bound that decided, or the reason.
+func (c *composer) deciding() (lines []string) {
 	r := c.f.Result
-	t, l, circuit, ok := decider(r)
-	switch {
-	case ok && len(r.Circuits) > 1:
-		return "Circuit " + circuit + ": " + c.decidedSentence(t, l)
-	case ok:
-		return c.decidedSentence(t, l)
-	case len(r.Reasons) > 0:
-		return sentence(r.Reasons[0])
+	for _, circuit := range r.Circuits {
+		if circuit.Verdict != r.Verdict {
+			continue
+		}
+		prefix := ""
+		if len(r.Circuits) > 1 {
+			prefix = "Circuit " + circuit.Name + ": "
+		}
+		if t, l, ok := decider(circuit); ok {
+			lines = append(lines, prefix+c.decidedSentence(t, l))
+		} else if reason := firstReason(circuit); reason != "" {
+			lines = append(lines, prefix+sentence(reason))
+		}
 	}
-	return "No limit was judged"
+	switch {
+	case len(lines) > 0:
+		return lines
+	case len(r.Reasons) > 0:
+		return []string{sentence(r.Reasons[0])}
+	}
+	return []string{"No limit was judged"}
+}
+
+func firstReason(circuit result.Circuit) string {
+	for _, t := range circuit.Tests {
+		if len(t.Reasons) > 0 {
+			return t.Reasons[0]
+		}
+	}
+	return ""
 }
 
 // sentence begins a text with a capital and ends it without a full stop.

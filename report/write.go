@@ -3,7 +3,26 @@ package report
 import (
 	"fmt"
 	"io"
+
+	"holdbench/report/result"
 )
+
+// MetaOf returns what a result's document says of itself. Its date is that of
+// the assessment, else of the recording's end.
+func MetaOf(r *result.Result) Meta {
+	created := r.Assessment.At
+	if created.IsZero() {
+		created = r.Ended
+	}
+	return Meta{
+		Title:    "Hold test " + r.SerialNumber + ": " + r.Verdict,
+		Author:   r.Operator,
+		Subject:  r.Model + ", " + r.Procedure.Name,
+		Keywords: r.RunID + " " + r.Procedure.Hash,
+		Creator:  "holdbench " + r.Assessment.Program,
+		Created:  created,
+	}
+}
 
 // WritePDF draws the pages into one document. The bytes depend on pages and
 // meta alone. Errors come from w, or from the PDF library.

@@ -88,7 +88,7 @@ func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
 
 // upright returns the labels that fit beside an axis of that height.
 func upright(a Axis, height vg.Length) []Tick {
-	return Ticks(a.Low, a.High, max(2, int(height/(1.7*labelSize))))
+	return Ticks(a.Low, a.High, max(3, int(height/(1.7*labelSize))))
 }
 
 func labelWidth(a Axis, height vg.Length) (w vg.Length) {

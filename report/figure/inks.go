@@ -22,10 +22,10 @@ var (
 // The styles of the curves of a hold.
 var (
 	Measured    = Style{Color: color.NRGBA{R: 0xa9, G: 0xb4, B: 0xbc, A: 255}, Width: 0.6}
-	Compensated = Style{Color: color.NRGBA{R: 0x3b, G: 0x7f, B: 0xae, A: 255}, Width: 0.6}
+	Compensated = Style{Color: color.NRGBA{R: 0x3b, G: 0x7f, B: 0xae, A: 255}, Width: 0.9, Dash: []vg.Length{1.8, 1.0}}
 	Fitted      = Style{Color: Ink, Width: 1.3}
 	LimitLine   = Style{Color: color.NRGBA{R: 0xa4, G: 0x3b, B: 0x1c, A: 255}, Width: 1.1, Dash: []vg.Length{5, 2.5}}
-	Feed        = Style{Color: color.NRGBA{R: 0x59, G: 0x62, B: 0x6b, A: 255}, Width: 0.7, Dash: []vg.Length{1.5, 1.5}}
+	Feed        = Style{Color: color.NRGBA{R: 0x59, G: 0x62, B: 0x6b, A: 255}, Width: 0.7, Dash: []vg.Length{3.5, 1.2, 0.8, 1.2}}
 	Probe       = Style{Color: color.NRGBA{R: 0xc4, G: 0xa8, B: 0x7c, A: 255}, Width: 0.5}
 	Liquid      = Style{Color: color.NRGBA{R: 0x6d, G: 0x41, B: 0x10, A: 255}, Width: 1.1}
 )
