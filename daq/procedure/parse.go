@@ -70,6 +70,7 @@ const (
 	safeShare   = 0.2
 	feedShare   = 0.5
 	highestSafe = 10e5 // Pa
+	highestMax  = 1e9  // Pa
 )
 
 // pressures reads the pressures and checks them against each other. A NaN is
@@ -83,13 +84,15 @@ func (p *Procedure) pressures(t *strict.Table) {
 	p.FeedBelow = feed.Positive(si.Pressure)
 	p.startWindow(t)
 	switch {
+	case p.MaxPressure > highestMax:
+		highest.Fault(highest.Found(), "at most 10000 bar")
 	case p.MaxPressure <= p.TestPressure:
 		highest.Fault(highest.Found(), "a pressure above test_pressure")
 	case p.MaxPressure <= p.StartHigh:
 		highest.Fault(highest.Found(), "a pressure above the upper end of the start window")
 	}
 	low := p.StartLow
-	if math.IsNaN(low) {
+	if math.IsNaN(low) || low <= 0 {
 		low = p.TestPressure
 	}
 	if p.SafePressure > highestSafe || p.SafePressure > safeShare*low {

@@ -179,7 +179,7 @@ func durationText(d time.Duration) string {
 	for _, u := range []struct {
 		size time.Duration
 		name string
-	}{{time.Hour, "h"}, {time.Minute, "min"}, {time.Second, "s"}, {time.Millisecond, "ms"}} {
+	}{{24 * time.Hour, "d"}, {time.Hour, "h"}, {time.Minute, "min"}, {time.Second, "s"}, {time.Millisecond, "ms"}} {
 		if d >= u.size && d%u.size == 0 {
 			return strconv.FormatInt(int64(d/u.size), 10) + " " + u.name
 		}

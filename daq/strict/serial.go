@@ -1,6 +1,7 @@
 package strict
 
 import (
+	"errors"
 	"regexp"
 	"strconv"
 	"strings"
@@ -35,7 +36,7 @@ func CheckSerial(text, pattern string) error {
 	}
 	whole, err := WholePattern(pattern)
 	if err != nil {
-		return &Error{Field: "serial number pattern", Found: Quote(pattern), Want: "a regular expression (" + patternFault(err) + ")"}
+		return &Error{Field: "serial number pattern", Found: Quote(pattern), Want: "a regular expression (" + err.Error() + ")"}
 	}
 	if !whole.MatchString(text) {
 		return fault(Quote(text), "one that matches "+pattern)
@@ -44,18 +45,13 @@ func CheckSerial(text, pattern string) error {
 }
 
 // WholePattern compiles a regular expression (RE2) so that it matches whole
-// texts only. The error is that of regexp/syntax.
+// texts only. The error says in a few words what is wrong with it.
 func WholePattern(pattern string) (*regexp.Regexp, error) {
-	if _, err := regexp.Compile(pattern); err != nil {
-		return nil, err // so that "a)(b" is not mended by the brackets below
+	_, err := regexp.Compile(pattern) // so that "a)(b" is not mended by the brackets
+	if err != nil {
+		return nil, errors.New(strings.TrimPrefix(err.Error(), "error parsing regexp: "))
 	}
 	return regexp.Compile(`\A(?:` + pattern + `)\z`)
-}
-
-// patternFault is what is wrong with a regular expression, without the
-// package's own preamble.
-func patternFault(err error) string {
-	return strings.TrimPrefix(err.Error(), "error parsing regexp: ")
 }
 
 // firstUnprintable names the first character that does not show: it would
