@@ -40,7 +40,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 // parser carries what the parts of a bench file need to know of each other.
 type parser struct {
 	bench *Bench
-	// refs are the tables of instruments and channels, for faults that show
+	// The tables of instruments and channels, for faults that show
 	// only when everything is known; same order as in the bench.
 	instrumentTables, channelTables []*strict.Table
 	// trapped says which circuit watches a channel as its trapped side.
