@@ -60,7 +60,7 @@ func TestCoverageWithCoarseThermometer(t *testing.T) {
 		return m
 	})
 	assert.GreaterOrEqual(t, share, 0.93)
-	assert.InDelta(t, 5*0.49*q/5, u/barPerMin, 0.002, "B·q/2 over 5 min")
+	assert.InDelta(t, 5*0.52*q/5, u/barPerMin, 0.002, "B·q/2 over 5 min")
 }
 
 // Where the thermometer's own noise dithers the steps, they cost nothing.

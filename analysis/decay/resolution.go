@@ -55,6 +55,9 @@ func quantisation(q, scatter float64) float64 {
 		return 0
 	}
 	sigma2 := max(0, scatter*scatter-q*q/12)
+	if sigma2 == 0 {
+		return q / math.Sqrt(12)
+	}
 	var sum float64
 	for k := 1.0; k <= 50; k++ {
 		term := math.Exp(-4*math.Pi*math.Pi*k*k*sigma2/(q*q)) / (2 * math.Pi * math.Pi * k * k)
@@ -83,7 +86,7 @@ func movedBy(sweep, q float64) float64 {
 // its middle.
 //
 // Source: own simulation (mark C; the tests repeat it).
-const oneStepInLine = 0.49
+const oneStepInLine = 0.52
 
 // stepsIn returns the standard uncertainty that a reading's steps leave in
 // Σ g_i·y_i, Σ g_i = 0: oneStepInLine·q for a slope times the length when
