@@ -217,7 +217,7 @@ func TestCrashTable(t *testing.T) {
 				from, _ := line20(c.readings)
 				c.put(t, readingsFile, append(append(bytes.Clone(c.readings[:from]), '7'), c.readings[from:]...))
 			},
-			findings: []string{`readings.csv: 1 rows of "module" left out: times out of order, first at line 22`}},
+			findings: []string{`readings.csv: 1 of the rows of "module" left out: times out of order, first at line 22`}},
 		"last row with too few columns but a line end": {rows: 38, events: 4,
 			damage: func(t *testing.T, c crashed) {
 				from, _ := lineAt(c.readings, 40)

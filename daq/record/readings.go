@@ -201,7 +201,7 @@ func (g *gatherer) putInOrder(instrument int) {
 	}
 	keep := longestRise(in.time)
 	g.found.settle()
-	g.found.add("%d rows of %q left out: times out of order, first at line %d",
+	g.found.add("%d of the rows of %q left out: times out of order, first at line %d",
 		len(in.time)-len(keep), g.columns.instruments[instrument], in.firstAt)
 	in.time = pick(in.time, keep)
 	for ch, of := range g.columns.instrument {

@@ -46,7 +46,8 @@ type Writer struct {
 // Create begins a recording in the folder dir, which it makes where there is
 // none. Headers and datapackage.json are on disk when it returns. Errors: the
 // folder is not empty, the channels cannot be told apart, a text of m is not
-// valid UTF-8, or the operating system's, wrapped.
+// valid UTF-8, or the operating system's, wrapped; after that one the folder
+// may be left with headers in it, but is no recording.
 func Create(dir string, m Meta) (*Writer, error) {
 	w, err := create(dir, m, createNew)
 	if err != nil {
