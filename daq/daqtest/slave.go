@@ -43,7 +43,11 @@ func (s Slave) Serve(line io.ReadWriter) {
 		}
 		heard = append(heard, buffer[:n]...)
 		for ; len(heard) >= 8; heard = heard[8:] {
-			if _, err := line.Write(s.Answer(heard[:8])); err != nil {
+			answer := s.Answer(heard[:8])
+			if answer == nil {
+				continue
+			}
+			if _, err := line.Write(answer); err != nil {
 				return
 			}
 		}

@@ -11,7 +11,8 @@ import (
 	"holdbench/daq/link"
 )
 
-// Why nothing was read. They come wrapped with link.ErrTimeout.
+// Why nothing was read. They come wrapped with link.ErrTimeout, or with the
+// context's error when that ended the waiting.
 var (
 	// ErrSilent: not a single byte came.
 	ErrSilent = errors.New("not a single byte came")
@@ -66,8 +67,8 @@ func (s *Stream) Counts() Counts {
 // Sample waits for the next line that makes sense. It waits for two intervals
 // or the port's time-out, whichever is longer, on the wall clock. Lines that
 // came before the first call are thrown away: an old line must not look new.
-// The errors are ErrSilent and ErrGarbled (with link.ErrTimeout),
-// link.ErrGone, and the context's.
+// The errors are ErrSilent and ErrGarbled (with link.ErrTimeout or the
+// context's error) and link.ErrGone.
 func (s *Stream) Sample(ctx context.Context, dst []daq.Signal) error {
 	deadline := time.Now().Add(max(2*s.config.Interval, s.port.Timeout()))
 	if !s.started {
@@ -85,15 +86,13 @@ func (s *Stream) Sample(ctx context.Context, dst []daq.Signal) error {
 		heard = heard || n > 0
 		switch {
 		case err == nil:
-		case errors.Is(err, link.ErrTimeout) && heard:
-			return fmt.Errorf("%w: %w", ErrGarbled, err)
-		case errors.Is(err, link.ErrTimeout):
-			return fmt.Errorf("%w: %w", ErrSilent, err)
 		case errors.Is(err, link.ErrGone):
 			s.lines.restart()
 			return err
+		case heard:
+			return fmt.Errorf("%w: %w", ErrGarbled, err)
 		default:
-			return err
+			return fmt.Errorf("%w: %w", ErrSilent, err)
 		}
 	}
 }
