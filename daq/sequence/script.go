@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"strings"
 	"time"
 
 	"holdbench/daq/procedure"
@@ -65,7 +66,7 @@ func (s *Script) Prompt(p Prompt) {
 	case p.Kind == AskedAgain && s.Insist:
 		s.later(p, delay, Answer{Kind: GoOn})
 	case p.Kind == AskedAgain:
-		s.later(p, delay, Answer{Kind: AbortTest, Text: p.Text})
+		s.later(p, delay, Answer{Kind: AbortTest, Text: strings.TrimSuffix(p.Text, ".")})
 	}
 }
 
