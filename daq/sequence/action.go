@@ -16,9 +16,9 @@ type Input struct {
 	Readings []Reading
 	// Answer is the operator's; nil for a scan or a tick.
 	Answer *Answer
-	// Interlock is the cause when something outside the machine demands that
-	// the test be aborted, e.g. that the recording cannot be written.
-	Interlock string
+	// RecordingFault says why the recording cannot be written; empty while it
+	// can. What is not recorded cannot be judged: the test is aborted.
+	RecordingFault string
 }
 
 // Answer is what the operator says.

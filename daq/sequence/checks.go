@@ -125,11 +125,11 @@ func (o *overRange) take(at time.Duration, r Reading) {
 // counts as above the maximum pressure: nobody knows how far above.
 const overRangeFor = time.Second
 
-// interlock aborts the test when a pressure is above the maximum, or when
-// something outside demands it.
+// interlock aborts the test when a pressure is above the maximum, or when the
+// recording cannot be written.
 func (m *Machine) interlock(in Input) {
-	if in.Interlock != "" {
-		m.trip("", "recording", in.Interlock)
+	if in.RecordingFault != "" {
+		m.trip("", "recording", in.RecordingFault)
 	}
 	for _, r := range in.Readings {
 		if r.Part == Temperature || !m.testing() {

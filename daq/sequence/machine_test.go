@@ -161,6 +161,11 @@ func TestMaximumPressureAborts(t *testing.T) {
 		r.pass(300 * time.Millisecond).in(procedure.Release)
 		require.Contains(t, r.m.Outcome().Cause, "over the range of its transducer")
 	})
+	t.Run("a thermometer over its range is no pressure", func(t *testing.T) {
+		r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Hold)
+		r.health, r.values[0][Temperature] = daq.OverRange, math.NaN()
+		r.pass(10 * time.Second).in(procedure.Hold)
+	})
 	t.Run("after the test", func(t *testing.T) {
 		r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Release).at(121)
 		require.Empty(t, r.of(daq.Abort))
@@ -183,11 +188,18 @@ func TestLostInstrumentIsToldAndTheTestGoesOn(t *testing.T) {
 	require.True(t, Windows(r.events)["a"].Completed, "whether enough was read is for the judgement")
 }
 
-func TestOutsideInterlockAborts(t *testing.T) {
+func TestFaultOfTheRecordingAborts(t *testing.T) {
 	r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Hold)
-	r.step(Input{At: r.now, Interlock: "the recording cannot be written: disk full"})
+	r.step(Input{At: r.now, RecordingFault: "cannot be written: disk full"})
 	r.in(procedure.Release).runs()
-	require.Equal(t, "recording: the recording cannot be written: disk full", r.m.Outcome().Cause)
+	require.Equal(t, "recording: cannot be written: disk full", r.m.Outcome().Cause)
+}
+
+func TestLateScanDoesNotReplaceANewerOne(t *testing.T) {
+	r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Hold)
+	r.step(Input{At: r.now - time.Second, Readings: []Reading{{Part: Trapped, Value: 7 * bar}}})
+	require.Equal(t, 100*bar, r.m.Status().Circuits[0].Trapped)
+	require.Equal(t, r.now, r.m.Status().At)
 }
 
 func TestNoteIsRecordedAndTheTestGoesOn(t *testing.T) {

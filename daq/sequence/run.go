@@ -186,7 +186,7 @@ func (l *Loop) wrote(err error) {
 		return
 	}
 	l.logErr = err
-	l.queue = append(l.queue, Input{At: l.c.Clock.Now(), Interlock: "the recording cannot be written: " + err.Error()})
+	l.queue = append(l.queue, Input{At: l.c.Clock.Now(), RecordingFault: "cannot be written: " + err.Error()})
 }
 
 // show carries out what is for people.

@@ -307,7 +307,7 @@ func TestFailingLogAbortsTheTestButNotTheVentWatch(t *testing.T) {
 		out, err := s.run(t.Context())
 		require.ErrorIs(t, err, full)
 		require.True(t, out.Aborted)
-		require.Equal(t, "recording: the recording cannot be written: disk full", out.Cause)
+		require.Equal(t, "recording: cannot be written: disk full", out.Cause)
 		require.Equal(t, Vented, out.Vented, "watched to the end on what is not recorded")
 	})
 }
@@ -355,6 +355,19 @@ func TestScriptKeepsDelaysAndCues(t *testing.T) {
 		phases := s.log.of(daq.PhaseBegins)
 		require.InDelta(t, 12, (phases[2].At - phases[1].At).Seconds(), 0.11)
 		require.InDelta(t, 5, s.log.of(daq.Note)[0].At.Seconds()-phases[5].At.Seconds(), 0.11)
+	})
+}
+
+func TestNothingIsWrittenOnceTheRunIsOver(t *testing.T) {
+	bubble(t, func(t *testing.T, s *story) {
+		_, err := s.run(t.Context())
+		require.NoError(t, err)
+		lines := len(s.log.lines)
+		require.Equal(t, daq.Vented, s.log.events[len(s.log.events)-1].Kind)
+		s.loop.Answer(Answer{Kind: TakeNote, Text: "too late"})
+		s.loop.Abort("too late")
+		require.NoError(t, s.loop.scan(daq.Scan{At: time.Hour}))
+		require.Len(t, s.log.lines, lines)
 	})
 }
 

@@ -44,6 +44,8 @@ func TestWindows(t *testing.T) {
 			Window{LockBegan: 30, Locked: none, HoldStart: none, HoldEnd: none, Aborted: true, Cause: "operator: hose burst"}},
 		"an abort of another circuit": {append(upToHold("a"), daq.Event{Kind: daq.Abort, Circuit: "b"}, begins("a", procedure.Release, 370)),
 			Window{LockBegan: 30, Locked: 40, HoldStart: 70, HoldEnd: 370, Completed: true}},
+		"an abort once released": {append(upToHold("a"), begins("a", procedure.Release, 370), abort),
+			Window{LockBegan: 30, Locked: 40, HoldStart: 70, HoldEnd: 370, Completed: true}},
 		"a note that speaks of an abort": {append(upToHold("a"), begins("a", procedure.Release, 370), daq.Event{Kind: daq.Note, Subject: "abort"}),
 			Window{LockBegan: 30, Locked: 40, HoldStart: 70, HoldEnd: 370, Completed: true}},
 		"hold followed by something else than release": {append(upToHold("a"), begins("a", procedure.Vented, 370)),
