@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/png"
 	"io"
+	"strings"
 
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
@@ -26,8 +27,17 @@ func newRasterCanvas(width, height vg.Length) rasterCanvas {
 
 // FillString sets text as package lettering measures it.
 func (c rasterCanvas) FillString(f font.Face, pt vg.Point, text string) {
-	if f.Font.Size > 0 {
-		c.Fill(lettering.Outline(f, pt, text))
+	if f.Font.Size <= 0 {
+		return
+	}
+	// The rasteriser walks a row's cells one by one: many short paths are
+	// several times faster than one long one.
+	for _, run := range lettering.Runs(f, text) {
+		at := vg.Point{X: pt.X + run.X, Y: pt.Y}
+		for word := range strings.SplitAfterSeq(run.Text, " ") {
+			c.Fill(lettering.Outline(f, at, word))
+			at.X += lettering.Width(f, word)
+		}
 	}
 }
 

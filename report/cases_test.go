@@ -33,7 +33,7 @@ func test(f Facts, circuit int) *result.Test { return &f.Result.Circuits[circuit
 // leakingFacts is a leaking unit whose vent watch was overridden.
 func leakingFacts() Facts {
 	f := exampleFacts()
-	f.Result.SerialNumber, f.Result.Verdict = "HV1-2026-00418", "FAIL"
+	f.Result.SerialNumber, f.Result.Verdict, f.Result.Circuits[0].Verdict = "HV1-2026-00418", "FAIL", "FAIL"
 	f.Result.Reasons = []string{"decay rate above the limit"}
 	f.Result.Vented = result.Vented{State: "overridden", Reason: "Transducer unplugged by the operator."}
 	t := test(f, 0)
@@ -56,7 +56,7 @@ func leakingFacts() Facts {
 // unclearFacts is a hold whose feed side was not vented: it may not be judged.
 func unclearFacts() Facts {
 	f := exampleFacts()
-	f.Result.SerialNumber, f.Result.Verdict = "HV2-2026-01003", "INCONCLUSIVE"
+	f.Result.SerialNumber, f.Result.Verdict, f.Result.Circuits[0].Verdict = "HV2-2026-01003", "INCONCLUSIVE", "INCONCLUSIVE"
 	f.Result.Reasons = []string{
 		"the compensated pressure rises: decay rate −0.31 ± 0.05 bar/min is clearly negative",
 		"feed side at 96.1 bar, above its threshold of 5 bar",

@@ -58,20 +58,20 @@ func (c *composer) nextHead(p *Page, y vg.Length) vg.Length {
 func (c *composer) serial(p *Page, y vg.Length) vg.Length {
 	label := lettering.Regular(sizeTiny)
 	p.text(label, figure.Soft, marginSide, y-sizeTiny*lettering.CapHeight, "serial number")
-	y -= sizeTiny + 2
+	y -= sizeTiny + 1
 	text := c.settable(c.f.Result.SerialNumber)
 	if text == "" {
 		text = none
 	}
 	for _, size := range []vg.Length{22, 18, 15, 12} {
 		if face := lettering.Bold(size); lettering.Width(face, text) <= textWidth {
-			p.text(face, figure.Ink, marginSide, y-size*lettering.CapHeight-1, text)
-			return y - size*0.9
+			p.text(face, figure.Ink, marginSide, y-size*lettering.Ascent, text)
+			return y - size*1.05
 		}
 	}
 	face := lettering.Bold(10)
 	for _, line := range c.wrap(face, text, textWidth, 4) {
-		p.text(face, figure.Ink, marginSide, y-8, line)
+		p.text(face, figure.Ink, marginSide, y-10*lettering.Ascent, line)
 		y -= 12.5
 	}
 	return y

@@ -1,0 +1,112 @@
+package report
+
+import (
+	"flag"
+	"image"
+	"image/color"
+	"image/png"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var update = flag.Bool("update", false, "draw the golden pictures anew; look at them before you commit")
+
+// Golden pictures are grey and a quarter of the page's resolution. A drawing
+// may differ by so much: the mean over all dots, and the share of dots that
+// differ by more than an eighth of the scale.
+const (
+	goldenShrink = 4
+	goldenMean   = 0.02 // of 255
+	goldenShare  = 0.0002
+)
+
+// shrunk returns the page in grey, averaged over squares of dots.
+func shrunk(p Page) *image.Gray {
+	c := newRasterCanvas(PageWidth, PageHeight)
+	p.Draw(c)
+	full := c.Image()
+	size := full.Bounds().Size()
+	small := image.NewGray(image.Rect(0, 0, size.X/goldenShrink, size.Y/goldenShrink))
+	for y := range small.Rect.Dy() {
+		for x := range small.Rect.Dx() {
+			var sum int
+			for k := range goldenShrink * goldenShrink {
+				dot := full.At(x*goldenShrink+k%goldenShrink, y*goldenShrink+k/goldenShrink)
+				sum += int(color.GrayModel.Convert(dot).(color.Gray).Y)
+			}
+			small.Pix[y*small.Stride+x] = uint8(sum / (goldenShrink * goldenShrink))
+		}
+	}
+	return small
+}
+
+// difference returns the mean difference of two pictures of the same size and
+// the share of dots that differ much.
+func difference(a, b *image.Gray) (mean, share float64) {
+	for i := range a.Pix {
+		d := int(a.Pix[i]) - int(b.Pix[i])
+		mean += float64(max(d, -d))
+		if max(d, -d) > 32 {
+			share++
+		}
+	}
+	n := float64(len(a.Pix))
+	return mean / n, share / n
+}
+
+func goldenFile(name string) string {
+	return filepath.Join("testdata", strings.ReplaceAll(name, " ", "-")+".png")
+}
+
+func readGolden(t *testing.T, name string) *image.Gray {
+	t.Helper()
+	f, err := os.Open(goldenFile(name))
+	require.NoError(t, err, "draw it with: go test ./report -run Golden -update")
+	defer f.Close()
+	picture, err := png.Decode(f)
+	require.NoError(t, err)
+	gray, ok := picture.(*image.Gray)
+	require.True(t, ok)
+	return gray
+}
+
+func TestGoldenPictures(t *testing.T) {
+	for _, c := range pageCases[:4] {
+		got := shrunk(Compose(c.facts())[0])
+		if *update {
+			require.NoError(t, os.MkdirAll("testdata", 0o755))
+			f, err := os.Create(goldenFile(c.name))
+			require.NoError(t, err)
+			require.NoError(t, png.Encode(f, got))
+			require.NoError(t, f.Close())
+			continue
+		}
+		want := readGolden(t, c.name)
+		require.Equal(t, want.Rect, got.Rect, c.name)
+		mean, share := difference(want, got)
+		t.Logf("%s: mean difference %.4f of 255, %.5f of the dots differ much", c.name, mean, share)
+		assert.Less(t, mean, goldenMean, c.name)
+		assert.Less(t, share, goldenShare, c.name)
+	}
+}
+
+// The tolerance must not be so wide that another verdict or another figure
+// passes.
+func TestGoldenToleranceTellsPagesApart(t *testing.T) {
+	golden := readGolden(t, "good unit")
+	f := exampleFacts()
+	for i := range f.Assessments[0].Curves.Fitted {
+		f.Assessments[0].Curves.Fitted[i] -= 0.2e5
+	}
+	_, share := difference(golden, shrunk(Compose(f)[0]))
+	assert.Greater(t, share, goldenShare, "another fit")
+	f = exampleFacts()
+	f.Result.Operator = "Somebody Else"
+	mean, share := difference(golden, shrunk(Compose(f)[0]))
+	assert.True(t, mean > goldenMean || share > goldenShare, "another operator: %g, %g", mean, share)
+}
