@@ -55,7 +55,7 @@ func judge(folder string, display si.Display, atLeast int) (*result.Result, erro
 
 // writePages draws the unit's page as PDF and PNG beside the result.
 func writePages(folder string, r *result.Result, assessments []analysis.Assessment, run *result.Run, display si.Display) error {
-	stem := record.FileStem(r.SerialNumber, r.Started, r.RunID)
+	stem := record.FileStem(r.SerialNumber, run.Recording.Meta.Started, r.RunID)
 	if r.Assessment.Number > 1 {
 		stem += fmt.Sprintf("-%d", r.Assessment.Number)
 	}
@@ -64,7 +64,7 @@ func writePages(folder string, r *result.Result, assessments []analysis.Assessme
 	}
 	pages := report.Compose(facts)
 	err := record.ReplaceFile(filepath.Join(folder, stem+".pdf"), func(w io.Writer) error {
-		return report.WritePDF(w, pages, report.MetaOf(facts))
+		return report.WritePDF(w, pages, report.MetaOf(r))
 	})
 	if err != nil {
 		return err

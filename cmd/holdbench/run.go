@@ -71,6 +71,9 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	if err != nil {
 		return err
 	}
+	if err := b.Suits(position, p.Circuits, p.MaxPressure); err != nil {
+		return err
+	}
 	lines := bufio.NewReader(cmd.InOrStdin())
 	if err := f.scanSerial(cmd.OutOrStdout(), lines, p); err != nil {
 		return err

@@ -3,6 +3,7 @@ package result
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"holdbench/analysis"
@@ -73,13 +74,25 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		}
 	}
 	overall := verdict.Overall(verdicts...)
-	for _, f := range rec.Findings {
-		// A recording that is not what was written proves nothing.
-		overall = min(overall, verdict.Inconclusive)
-		r.Reasons = append([]string{"recording: " + f}, r.Reasons...)
+	if grave := damage(rec.Findings); len(grave) > 0 {
+		overall = verdict.Inconclusive
+		r.Reasons = append(grave, r.Reasons...)
 	}
 	r.Verdict = overall.String()
 	return r
+}
+
+// damage returns the findings that forbid a verdict, as reasons: a recording
+// that is not what was written proves nothing. A torn end is none of them: it
+// costs its own row, and whether enough is left is the hold's own question.
+func damage(findings []string) []string {
+	var grave []string
+	for _, f := range findings {
+		if !strings.HasPrefix(f, "torn end") {
+			grave = append(grave, "the recording is not as it was written: "+f)
+		}
+	}
+	return grave
 }
 
 // named says which circuit a text speaks of where there are several.

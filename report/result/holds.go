@@ -107,10 +107,8 @@ func transducer(b *bench.Bench, name string) analysis.Transducer {
 	if !ok {
 		return analysis.Transducer{Low: math.NaN(), High: math.NaN()}
 	}
-	t := analysis.Transducer{
-		Gain: ch.GainU, Offset: ch.Accuracy / math.Sqrt(3), Drift: ch.DriftU, Resolution: ch.Resolution,
-		Low: ch.RangeLow, High: ch.RangeHigh,
-	}
+	t := analysis.Transducer{Gain: ch.GainU, Offset: ch.Accuracy / math.Sqrt(3), Drift: ch.DriftU, Resolution: ch.Resolution}
+	t.Low, t.High = b.GaugeRange(ch)
 	if ch.Calibration != nil {
 		t.Calibration = ch.Calibration.U
 	}

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/simbench"
+	"holdbench/report/result"
+)
+
+func displayOf(t *testing.T, text string) si.Display {
+	t.Helper()
+	d, err := parseUnits(text)
+	require.NoError(t, err)
+	return d
+}
+
+// accepted checks a result file against the published schema, by a library
+// that knows nothing of holdbench.
+func accepted(t *testing.T, path string) {
+	t.Helper()
+	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(result.Schema()))
+	require.NoError(t, err)
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	require.NoError(t, c.AddResource("urn:holdbench:result:1", schema))
+	compiled, err := c.Compile("urn:holdbench:result:1")
+	require.NoError(t, err)
+	f, err := os.Open(path)
+	require.NoError(t, err)
+	defer f.Close()
+	value, err := jsonschema.UnmarshalJSON(f)
+	require.NoError(t, err)
+	require.NoError(t, compiled.Validate(value), path)
+}
+
+func TestDemoVerdictsAreTheScenarios(t *testing.T) {
+	recordings := demoRecordings(t)
+	bySerial := map[string]string{}
+	for _, dir := range recordings {
+		path := filepath.Join(dir, "result.json")
+		accepted(t, path)
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		var r result.Result
+		require.NoError(t, json.Unmarshal(text, &r))
+		bySerial[r.SerialNumber] = dir
+		for _, u := range simbench.CraneLot() {
+			if u.Serial == r.SerialNumber {
+				assert.True(t, demoRow{u, &r}.asExpected(), "%s %s", u.Serial, r.Verdict)
+			}
+		}
+		assert.Equal(t, "vented", r.Vented.State)
+	}
+	assert.Len(t, bySerial, len(simbench.CraneLot()))
+}
+
+// The scenario's point: without compensation the cooling good unit would
+// fail, and the warming leaker would pass.
+func TestDemoRawPressureWouldMislead(t *testing.T) {
+	const limit = 0.5e5 / 60
+	for _, dir := range demoRecordings(t) {
+		text, err := os.ReadFile(filepath.Join(dir, "result.json"))
+		require.NoError(t, err)
+		var r result.Result
+		require.NoError(t, json.Unmarshal(text, &r))
+		raw := r.Circuits[0].Tests[0].Diagnostics.RawRate
+		require.NotNil(t, raw)
+		switch r.SerialNumber {
+		case "HV1-00103":
+			assert.Greater(t, *raw, limit, "the cooling good unit's raw drop alone would fail it")
+		case "HV1-00104":
+			assert.Less(t, *raw, limit, "the warming leaker's raw pressure looks fine")
+		}
+	}
+}
+
+// The same seed gives the same results, whichever way the instruments are
+// reached.
+func TestDemoSameSeedSameResults(t *testing.T) {
+	first := demoRecordings(t)
+	again := filepath.Join(t.TempDir(), "again")
+	var code int
+	root := newRoot(&code)
+	root.SetArgs([]string{"demo", "--out", again, "--tcp"})
+	root.SetOut(&strings.Builder{})
+	require.NoError(t, root.Execute())
+	require.Zero(t, code)
+	for _, dir := range first {
+		same := filepath.Join(again, filepath.Base(dir))
+		assert.Equal(t, withoutAssessment(t, filepath.Join(dir, "result.json")), withoutAssessment(t, filepath.Join(same, "result.json")))
+	}
+}
