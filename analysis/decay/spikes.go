@@ -13,9 +13,10 @@ import (
 const (
 	spikeSigmas     = 6.0
 	spikeShare      = 0.01
-	spikeReach      = 5  // readings on either side
-	spikeFewest     = 20 // below so many readings nothing is set aside
-	madToSigma      = 1.4826
+	spikeReach      = 5    // readings on either side
+	spikeFewest     = 22   // below so many readings nothing is set aside
+	madToSigma      = 1.70 // 1.4826 for Gaussian noise, over the 0.87 that a running median leaves of it
+	spikeAtEnds     = 1.0 / 3
 	consistentSteps = 0.5 // of the smallest step: the least that counts as scatter
 )
 
@@ -23,9 +24,9 @@ const (
 // how many were set aside, and how many look like spikes but stay because
 // there are too many of them.
 //
-// A reading is compared with the median of itself and up to five neighbours
-// on either side, so that a ramp, a settling tail or a step that lasts is no
-// spike. The scatter is 1.4826 times the median absolute deviation from that
+// A reading is compared with the median of itself and five neighbours on
+// either side, so that a ramp, a settling tail or a step that lasts is no
+// spike. The scatter is 1.70 times the median absolute deviation from that
 // running median, and not less than half the reading's smallest step.
 //
 // Source: Hampel (1974), J. Am. Stat. Assoc. 69:383, the median absolute
@@ -61,39 +62,55 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 }
 
 // fromRunningMedian returns each value's distance from the median of itself
-// and up to spikeReach neighbours on either side. The window is kept sorted
-// and moved along.
+// and its neighbours, spikeReach on either side; at the ends, where there are
+// none on one side, from the straight line through the first (last) two such
+// medians that share no value. A curve strays from that line, so distances at
+// the ends count a third. len(v) ≥ spikeFewest.
 func fromRunningMedian(v []float64) []float64 {
-	off := make([]float64, len(v))
-	window := make([]float64, 0, 2*spikeReach+1)
-	insert := func(x float64) {
-		i := len(window)
-		window = append(window, x)
-		for ; i > 0 && window[i-1] > x; i-- {
-			window[i] = window[i-1]
-		}
-		window[i] = x
-	}
-	remove := func(x float64) {
-		i := 0
-		for window[i] != x {
-			i++
-		}
-		window = append(window[:i], window[i+1:]...)
-	}
-	for _, x := range v[:min(spikeReach, len(v))] {
-		insert(x)
-	}
+	const reach = spikeReach
+	n := len(v)
+	medians := runningMedian(v)
+	first, second := medians[reach], medians[3*reach+1]
+	last, before := medians[n-1-reach], medians[n-2-3*reach]
+	off := make([]float64, n)
 	for i, x := range v {
-		if i+spikeReach < len(v) {
-			insert(v[i+spikeReach])
+		reference := medians[i]
+		weight := 1.0
+		switch beyond := i - (n - 1 - reach); {
+		case i < reach:
+			reference, weight = first-(second-first)*float64(reach-i)/(2*reach+1), spikeAtEnds
+		case beyond > 0:
+			reference, weight = last+(last-before)*float64(beyond)/(2*reach+1), spikeAtEnds
 		}
-		if i > spikeReach {
-			remove(v[i-spikeReach-1])
-		}
-		off[i] = math.Abs(x - window[len(window)/2])
+		off[i] = weight * math.Abs(x-reference)
 	}
 	return off
+}
+
+// runningMedian returns the medians over spikeReach neighbours on either
+// side; 0 nearer to the ends. The window is kept sorted and moved along.
+func runningMedian(v []float64) []float64 {
+	medians := make([]float64, len(v))
+	window := make([]float64, 0, 2*spikeReach+2)
+	for i, x := range v {
+		j := len(window)
+		window = append(window, x)
+		for ; j > 0 && window[j-1] > x; j-- {
+			window[j] = window[j-1]
+		}
+		window[j] = x
+		if len(window) > 2*spikeReach+1 {
+			gone, k := v[i-2*spikeReach-1], 0
+			for window[k] != gone {
+				k++
+			}
+			window = append(window[:k], window[k+1:]...)
+		}
+		if len(window) == 2*spikeReach+1 {
+			medians[i-spikeReach] = window[spikeReach]
+		}
+	}
+	return medians
 }
 
 // typical returns the median of x, from about mostSampled values evenly taken
