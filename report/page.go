@@ -114,10 +114,15 @@ func polygon(points ...vg.Point) vg.Path {
 	return path
 }
 
-// box is a rectangle's closed path from its upper left corner.
+// box is a rectangle's closed path, given by its upper left corner. It begins
+// in the middle of a side, so that every corner is joined.
 func box(at vg.Point, width, height vg.Length) vg.Path {
-	return vg.Rectangle{
-		Min: vg.Point{X: at.X, Y: at.Y - height},
-		Max: vg.Point{X: at.X + width, Y: at.Y},
-	}.Path()
+	left, right, top, bottom := at.X, at.X+width, at.Y, at.Y-height
+	path := polygon(
+		vg.Point{X: left + width/2, Y: bottom},
+		vg.Point{X: right, Y: bottom}, vg.Point{X: right, Y: top},
+		vg.Point{X: left, Y: top}, vg.Point{X: left, Y: bottom},
+	)
+	path.Close()
+	return path
 }
