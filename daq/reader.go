@@ -19,11 +19,13 @@ type reader struct {
 
 // follow is what is remembered of one source between two scans.
 type follow struct {
-	tick    int64         // polled: how many intervals after start the next scan is due
-	good    time.Duration // when the last good scan was
-	gap     *Event        // the gap that is open
-	signals []Signal
-	faults  []*Event // by signal: the fault that is open
+	tick int64         // polled: how many intervals after start the next scan is due
+	good time.Duration // when the last good scan was
+	gap  *Event        // the gap that is open
+
+	failures int // in a row
+	signals  []Signal
+	faults   []*Event // by signal: the fault that is open
 }
 
 func newReader(s *Scanner, index int, start time.Duration) *reader {
@@ -63,19 +65,36 @@ func (r *reader) poll(ctx context.Context) {
 		if r.clock.Sleep(ctx, due) != nil {
 			return
 		}
-		tick, before := r.each[i].tick, r.clock.Now()
+		f, tick := &r.each[i], r.each[i].tick
+		asked := r.clock.Now()
 		err := r.sample(ctx, i)
-		if ctx.Err() != nil {
+		switch {
+		case err == nil:
+			if r.line.Sources[i].Asked != nil {
+				asked = r.line.Sources[i].Asked()
+			}
+			r.scan(i, asked+(r.clock.Now()-asked)/2)
+			f.failures = 0
+		case ctx.Err() != nil || !r.failed(ctx, i, err):
 			return
+		default:
+			f.failures++
 		}
-		after := r.clock.Now()
-		if err == nil {
-			r.scan(i, before+(after-before)/2)
-		} else if !r.failed(ctx, i, err) {
-			return
-		}
-		r.each[i].tick = max(tick, r.elapsed(i)) + 1
+		f.tick = max(tick, r.elapsed(i)+r.rested(i)) + 1
 	}
+}
+
+// rested returns how many ticks more a source is left alone that has failed
+// several times in a row, so that a dead instrument does not take the line
+// away from the others on it.
+func (r *reader) rested(i int) int64 {
+	const patience = 3
+	failures := r.each[i].failures - patience
+	if failures < 0 || len(r.line.Sources) == 1 {
+		return 0
+	}
+	pause := min(firstPause<<min(failures, 8), longestPause)
+	return int64(pause / r.line.Sources[i].Interval)
 }
 
 // next returns the source that is due first and when.
@@ -102,11 +121,11 @@ func (r *reader) stream(ctx context.Context) {
 		err := r.sample(ctx, 0)
 		at := r.clock.Now()
 		switch {
-		case ctx.Err() != nil:
-			return
 		case err == nil:
 			r.silent(at)
 			r.scan(0, at)
+		case ctx.Err() != nil:
+			return
 		case r.gone(err):
 			leave := r.clock.Join()
 			ok := r.failed(ctx, 0, err)

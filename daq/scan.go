@@ -25,6 +25,10 @@ type Source struct {
 	// Streams says that the instrument sets the pace: it is read all the time
 	// and its lines are stamped on arrival. It owns its line alone.
 	Streams bool
+	// Asked returns when, on the clock, the last call of Sample put its
+	// question; the scan is stamped half-way between that and the answer.
+	// Nil: when Sample was called. Not used for a source that streams.
+	Asked func() time.Duration
 	// Convert turns signals into readings: it fills Raw, Value and Health;
 	// Channel is set already. len(dst) == len(src) == len(Channels).
 	Convert func(dst []Reading, src []Signal)
@@ -58,12 +62,15 @@ type Scanner struct {
 	clock Clock
 	lines []Line
 	out   *delivery
+	begun chan struct{}
+	leave func() // of the join that NewScanner took for Run
 }
 
 // NewScanner returns a scanner over lines that are open. Nothing is read
-// before Run.
+// before Run, and a lock-step clock stands still until then, so that whoever
+// has joined it may sleep without running ahead of the scanner.
 func NewScanner(clock Clock, lines []Line) *Scanner {
-	return &Scanner{clock: clock, lines: lines, out: newDelivery(clock)}
+	return &Scanner{clock: clock, lines: lines, out: newDelivery(clock), begun: make(chan struct{}), leave: clock.Join()}
 }
 
 // Subscribe has each called with every scan from now on, one call at a time,
@@ -80,16 +87,21 @@ func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 	return s.out.subscribe(subscriber{event: each})
 }
 
+// Begun is closed once Run keeps pace by the clock, or has refused its lines.
+func (s *Scanner) Begun() <-chan struct{} { return s.begun }
+
 // Run scans until ctx ends, and then returns nil; or until a subscriber
 // returns an error, and then returns that. All that was read before has been
 // delivered when it returns. It must not be called twice. In lock-step the
-// calling goroutine must not be joined to the clock.
+// calling goroutine must not be joined to the clock: it waits without sleeping.
 //
 // It returns an error at once when a streaming source shares its line, or a
 // polled one has no interval.
 func (s *Scanner) Run(ctx context.Context) error {
 	for _, l := range s.lines {
 		if err := l.check(); err != nil {
+			close(s.begun)
+			s.leave()
 			return err
 		}
 	}
@@ -97,7 +109,6 @@ func (s *Scanner) Run(ctx context.Context) error {
 	defer stop()
 
 	// The clock stands still until every polling goroutine has joined it.
-	leave := s.clock.Join()
 	start := s.clock.Now()
 	var running, joining sync.WaitGroup
 	for i := range s.lines {
@@ -114,7 +125,8 @@ func (s *Scanner) Run(ctx context.Context) error {
 		}
 	})
 	joining.Wait()
-	leave()
+	close(s.begun)
+	s.leave()
 
 	<-ctx.Done()
 	running.Wait()

@@ -3,7 +3,6 @@ package daq_test
 import (
 	"context"
 	"errors"
-	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -41,7 +40,6 @@ func source(name string, channel int, interval time.Duration, in daq.Instrument)
 
 // log keeps what a scanner tells.
 type log struct {
-	mu     sync.Mutex
 	scans  map[string][]daq.Scan
 	order  []daq.Scan
 	events []daq.Event
@@ -83,13 +81,47 @@ func TestScanKeepsItsGridForAnHour(t *testing.T) {
 
 func TestScanLeavesOutTicksThatASlowInstrumentMisses(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		l := run(t, time.Minute, daq.Line{Sources: []daq.Source{
+		l := run(t, time.Minute-100*time.Millisecond, daq.Line{Sources: []daq.Source{
 			source("slow", 0, 100*time.Millisecond, takes(130*time.Millisecond))}})
 		for k, s := range l.scans["slow"] {
 			require.Equal(t, time.Duration(k)*200*time.Millisecond+65*time.Millisecond, s.At)
 		}
 		assert.Len(t, l.scans["slow"], 300)
 		assert.Empty(t, l.events)
+	})
+}
+
+func TestScanIsStampedHalfWayBetweenQuestionAndAnswer(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		clock := daq.NewWallClock()
+		var asked time.Duration
+		src := source("late", 0, time.Second, instrument(func(ctx context.Context, dst []daq.Signal) error {
+			time.Sleep(300 * time.Millisecond) // for an answer that is owed
+			asked = clock.Now()
+			time.Sleep(20 * time.Millisecond)
+			dst[0] = daq.Signal{Raw: 1}
+			return nil
+		}))
+		src.Asked = func() time.Duration { return asked }
+		l := run(t, time.Second/2, daq.Line{Sources: []daq.Source{src}})
+		assert.Equal(t, 310*time.Millisecond, l.scans["late"][0].At)
+	})
+}
+
+func TestDeadInstrumentLeavesTheLineToTheOthers(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		calls := 0
+		dead := instrument(func(ctx context.Context, dst []daq.Signal) error {
+			calls++
+			time.Sleep(500 * time.Millisecond)
+			return errors.New("no answer")
+		})
+		l := run(t, 100*time.Second, daq.Line{Sources: []daq.Source{
+			source("dead", 0, 100*time.Millisecond, dead),
+			source("alive", 1, 100*time.Millisecond, takes(10*time.Millisecond))}})
+		assert.Greater(t, len(l.scans["alive"]), 850)
+		assert.Greater(t, calls, 15, "it is still asked")
+		assert.Equal(t, []daq.Event{{At: 0, Until: daq.Open, Kind: daq.Gap, Subject: "dead", Text: "no answer"}}, l.events)
 	})
 }
 

@@ -8,11 +8,12 @@ import (
 )
 
 // kind is one kind of instrument: what it is called in bench files, whether
-// it sends unasked (and then owns its link alone), and how it is opened.
+// it sends unasked (and then owns its link alone), and how it is opened: open
+// fills the source's Instrument, and Asked where the kind knows it.
 type kind struct {
 	name    string
 	streams bool
-	open    func(l *wire, in Instrument, channels []Channel) daq.Instrument
+	open    func(s *daq.Source, w *wire, in Instrument, channels []Channel)
 }
 
 // kinds is every kind of instrument there is.
@@ -37,7 +38,7 @@ type wire struct {
 	master *modbus.Client // of this line; nil until a Modbus instrument needs it
 }
 
-func openModbus(w *wire, in Instrument, channels []Channel) daq.Instrument {
+func openModbus(s *daq.Source, w *wire, in Instrument, channels []Channel) {
 	if w.master == nil {
 		w.master = modbus.NewClient(w.port, w.clock)
 	}
@@ -45,7 +46,8 @@ func openModbus(w *wire, in Instrument, channels []Channel) daq.Instrument {
 	for i, c := range channels {
 		points[i] = modbus.Point{Function: byte(c.Function), Register: uint16(c.Register), Type: modbusType(c)}
 	}
-	return modbus.NewInstrument(w.master, byte(in.Address), points)
+	instrument := modbus.NewInstrument(w.master, byte(in.Address), points)
+	s.Instrument, s.Asked = instrument, instrument.Asked
 }
 
 func modbusType(c Channel) modbus.Type {
@@ -61,7 +63,7 @@ func modbusType(c Channel) modbus.Type {
 // separators by their word in bench files; others stand for themselves.
 var separators = map[string]string{"tab": "\t", "space": " "}
 
-func openText(w *wire, in Instrument, channels []Channel) daq.Instrument {
+func openText(s *daq.Source, w *wire, in Instrument, channels []Channel) {
 	separator, ok := separators[in.Separator]
 	if !ok {
 		separator = in.Separator
@@ -70,5 +72,5 @@ func openText(w *wire, in Instrument, channels []Channel) daq.Instrument {
 	for _, channel := range channels {
 		c.Columns = append(c.Columns, channel.Column)
 	}
-	return textline.NewStream(w.port, c)
+	s.Instrument = textline.NewStream(w.port, c)
 }

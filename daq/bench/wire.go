@@ -128,7 +128,7 @@ func (b *Bench) line(l Link, w *wire, chains []sensor.Config, air *air) (daq.Lin
 		if len(channels) == 0 {
 			continue
 		}
-		source.Instrument = k.open(w, in, channels)
+		k.open(&source, w, in, channels)
 		source.Convert = converter(source.Channels, chains, air)
 		line.Sources = append(line.Sources, source)
 	}

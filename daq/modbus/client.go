@@ -44,6 +44,8 @@ type Client struct {
 	// mangled answer until it is taken that no more of it comes. Adapters and
 	// device servers hold bytes back for some milliseconds.
 	lull time.Duration
+	// asked is when, on the clock, the last request went out.
+	asked time.Duration
 	// quiet is when, on the clock, the last byte came or went.
 	quiet time.Duration
 	// owed is the request that was given up and may still be answered, until
@@ -85,10 +87,10 @@ func (c *Client) count(change func(*Counts)) {
 //
 // Read never takes an answer that is late for the answer to r: after an
 // exchange without one it listens, for as long again as an exchange may take,
-// before it asks anew.
+// before it asks the same slave anew.
 func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
 	defer c.port.Done()
-	if err := c.settle(ctx); err != nil {
+	if err := c.settle(ctx, r.Address); err != nil {
 		return nil, err
 	}
 	if err := c.clock.Sleep(ctx, c.quiet+c.silent); err != nil {
@@ -98,6 +100,7 @@ func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
 		c.count(func(n0 *Counts) { n0.Stray += n })
 	}
 	deadline := time.Now().Add(c.port.Timeout())
+	c.asked = c.clock.Now()
 	c.count(func(n *Counts) { n.Requests++ })
 	if err := c.port.Write(ctx, r.Frame(), deadline); err != nil {
 		return nil, err
@@ -118,9 +121,9 @@ func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
 }
 
 // settle waits for the answer that is owed, so that the next request does not
-// take it for its own.
-func (c *Client) settle(ctx context.Context) error {
-	if c.owed == nil {
+// take it for its own. The answer of another slave cannot be mistaken.
+func (c *Client) settle(ctx context.Context, address byte) error {
+	if c.owed == nil || c.owed.Address != address {
 		return nil
 	}
 	f, _, err := c.listen(ctx, *c.owed, c.owedUntil)

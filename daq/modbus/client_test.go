@@ -157,6 +157,25 @@ func TestLateAnswerIsNotTakenForTheNext(t *testing.T) {
 	}
 }
 
+func TestLateAnswerOfOneSlaveHoldsUpNoOther(t *testing.T) {
+	other := modbus.Request{Address: 18, Function: modbus.ReadInput, Start: 8, Count: 2}
+	each(t, func(x *exchange, n int, request []byte) {
+		if n == 0 {
+			x.cable.SendAfter(deadline+30*time.Millisecond, ask.Reply([]uint16{1, 1}))
+			return
+		}
+		x.cable.SendAfter(50*time.Millisecond, other.Reply([]uint16{2, 2}))
+	}, func(t *testing.T, x *exchange) {
+		_, err := x.read(t)
+		require.ErrorIs(t, err, modbus.ErrNoAnswer)
+		began := time.Now()
+		got, err := x.client.Read(t.Context(), other)
+		require.NoError(t, err)
+		assert.Equal(t, []uint16{2, 2}, got)
+		assert.Equal(t, 50*time.Millisecond+silence, time.Since(began))
+	})
+}
+
 func TestMangledAnswerCostsLittleTime(t *testing.T) {
 	each(t, func(x *exchange, n int, request []byte) {
 		answer := ask.Reply([]uint16{1, 2})

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"holdbench/daq"
 	"holdbench/daq/link"
@@ -23,6 +24,7 @@ type Point struct {
 type Instrument struct {
 	client *Client
 	blocks []block
+	asked  time.Duration
 }
 
 var _ daq.Instrument = (*Instrument)(nil)
@@ -84,6 +86,9 @@ func (in *Instrument) Sample(ctx context.Context, dst []daq.Signal) error {
 	learned := false
 	for i, b := range in.blocks {
 		registers, err := in.client.Read(ctx, b.request)
+		if i == 0 {
+			in.asked = in.client.asked
+		}
 		var x Exception
 		switch {
 		case err == nil:
@@ -107,6 +112,9 @@ func (in *Instrument) Sample(ctx context.Context, dst []daq.Signal) error {
 	}
 	return failed
 }
+
+// Asked returns when, on the clock, the last Sample sent its first request.
+func (in *Instrument) Asked() time.Duration { return in.asked }
 
 func (b block) wrap(err error) error {
 	return fmt.Errorf("address %d, function %d, registers %d to %d: %w", b.request.Address, b.request.Function,
