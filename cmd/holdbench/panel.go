@@ -117,7 +117,7 @@ func (p *panel) Status(s sequence.Status) {
 	case bar != nil:
 		bar.SetCurrent(barAt(s))
 	case due:
-		p.line(strings.Join([]string{phaseText(s) + remainingText(s), p.readings(s), ventText(s)}, "  "))
+		p.line(strings.Join([]string{phaseText(s) + prefixed(", ", remainingText(s)), p.readings(s), ventText(s)}, "  "))
 	}
 }
 
@@ -152,13 +152,21 @@ func phaseText(s sequence.Status) string {
 	return fmt.Sprintf("%s %s", s.Phase, clockText(s.Elapsed))
 }
 
-// remainingText is ", 3:40 left", or nothing where the operator ends the
+// remainingText is "3:40 left", or nothing where the operator ends the
 // phase.
 func remainingText(s sequence.Status) string {
 	if !s.Timed {
 		return ""
 	}
-	return ", " + clockText(s.Remaining) + " left"
+	return clockText(s.Remaining) + " left"
+}
+
+// prefixed puts a mark before a text that is not empty.
+func prefixed(mark, text string) string {
+	if text == "" {
+		return ""
+	}
+	return mark + text
 }
 
 // readings are pressure, feed pressure and temperature of each circuit.

@@ -209,6 +209,26 @@ func TestNoteIsRecordedAndTheTestGoesOn(t *testing.T) {
 	r.in(procedure.Hold)
 }
 
+func TestPromptSaysHowThePhaseEnds(t *testing.T) {
+	p := holdTest("a")
+	p.Steps[0].Prompt = "Fill slowly, then press Enter."
+	p.Steps[1].Prompt = "Pump up."
+	r := newRig(t, p, watched("a", 0)).to(procedure.Release)
+	var begun []string
+	for _, q := range r.prompts {
+		begun = append(begun, q.Text)
+	}
+	require.Equal(t, []string{
+		"Fill slowly, then press Enter.",
+		"Pump up. Then press Enter.",
+		"Lock circuit a. Then press Enter.",
+		"Vent the feed side of circuit a below 5.0 bar. Then press Enter.",
+		"Stabilise: leave the unit alone. (0:20)",
+		"Hold: leave the unit alone. (1:00)",
+		"Release the pressure of circuit a. Then press Enter.",
+	}, begun)
+}
+
 func TestStatusShowsElapsedRemainingAndReadings(t *testing.T) {
 	r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Hold).pass(15 * time.Second)
 	s := r.m.Status()

@@ -62,6 +62,8 @@ func (m *Machine) promptText(step procedure.Step) string {
 	switch {
 	case step.Phase == procedure.Vented:
 		return text + " " + m.ventText()
+	case strings.Contains(text, "press Enter"):
+		return text
 	case step.ByOperator || m.again:
 		return text + " Then press Enter."
 	}
