@@ -3,7 +3,7 @@ package report
 import (
 	"flag"
 	"image"
-	"image/color"
+	"image/draw"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -29,15 +29,15 @@ const (
 func shrunk(p Page) *image.Gray {
 	c := newRasterCanvas(PageWidth, PageHeight)
 	p.Draw(c)
-	full := c.Image()
+	full := image.NewGray(c.Image().Bounds())
+	draw.Draw(full, full.Rect, c.Image(), image.Point{}, draw.Src)
 	size := full.Bounds().Size()
 	small := image.NewGray(image.Rect(0, 0, size.X/goldenShrink, size.Y/goldenShrink))
 	for y := range small.Rect.Dy() {
 		for x := range small.Rect.Dx() {
 			var sum int
 			for k := range goldenShrink * goldenShrink {
-				dot := full.At(x*goldenShrink+k%goldenShrink, y*goldenShrink+k/goldenShrink)
-				sum += int(color.GrayModel.Convert(dot).(color.Gray).Y)
+				sum += int(full.Pix[(y*goldenShrink+k/goldenShrink)*full.Stride+x*goldenShrink+k%goldenShrink])
 			}
 			small.Pix[y*small.Stride+x] = uint8(sum / (goldenShrink * goldenShrink))
 		}
