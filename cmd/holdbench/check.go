@@ -76,6 +76,11 @@ func check(cmd *cobra.Command, b *bench.Bench, options bench.WireOptions, displa
 	if err != nil {
 		return fault(err)
 	}
+	for _, in := range b.Instruments {
+		if scan.wiring.Faults[in.Link] != nil {
+			seen.said[in.Name] = "link " + in.Link + " did not open, see below"
+		}
+	}
 	sound := seen.print(cmd.OutOrStdout(), scan.wiring.Channels, display, long)
 	troubles := seen.troubles
 	for _, name := range slices.Sorted(maps.Keys(scan.wiring.Faults)) {

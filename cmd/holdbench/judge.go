@@ -42,7 +42,7 @@ func judge(folder string, display si.Display, atLeast int) (*result.Result, erro
 		return nil, err
 	}
 	r, assessments, run, err := result.Assess(rec, result.Options{
-		Program: "holdbench " + version, At: time.Now(), Number: max(number, atLeast),
+		Program: program, At: time.Now(), Number: max(number, atLeast),
 	})
 	if err != nil {
 		return nil, err

@@ -12,6 +12,9 @@ import (
 // version is set by release builds with -ldflags "-X main.version=…".
 var version = "0.1.0-dev"
 
+// program is what recordings, results and pages call the program.
+var program = "holdbench " + version
+
 func main() {
 	os.Exit(Main(os.Args[1:]))
 }

@@ -5,12 +5,15 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"strings"
 	"sync"
 	"time"
+	"unicode/utf8"
 
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
+	"golang.org/x/term"
 
 	"holdbench/analysis/si"
 	"holdbench/daq/procedure"
@@ -32,6 +35,9 @@ type panel struct {
 	// every is the clock time between two plain lines.
 	every time.Duration
 
+	// width of the terminal in columns; 0 where there is none.
+	width int
+
 	mu       sync.Mutex
 	progress *mpb.Progress // nil where there is no terminal
 	bar      *mpb.Bar
@@ -47,6 +53,7 @@ var _ sequence.Panel = (*panel)(nil)
 func newPanel(w io.Writer, display si.Display, terminal bool) *panel {
 	p := &panel{w: w, display: display, every: 5 * time.Second}
 	if terminal {
+		p.width = widthOf(w)
 		p.startBar(mpb.WithOutput(w))
 	}
 	return p
@@ -145,6 +152,44 @@ func (p *panel) close(o sequence.Outcome) {
 		state = banner
 	}
 	p.line(state + ": " + o.Reason)
+}
+
+// widthOf is the width of the terminal behind w, or the usual one.
+func widthOf(w io.Writer) int {
+	if f, ok := w.(*os.File); ok {
+		if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 20 {
+			return columns
+		}
+	}
+	return 80
+}
+
+// wrapped breaks a line between words so that no part is wider than width;
+// what follows is indented like the line.
+func wrapped(text string, width int) string {
+	if utf8.RuneCountInString(text) < width {
+		return text
+	}
+	indent := text[:len(text)-len(strings.TrimLeft(text, " >"))]
+	var out strings.Builder
+	column := 0
+	for i, word := range strings.Fields(text[len(indent):]) {
+		long := utf8.RuneCountInString(word)
+		switch {
+		case i == 0:
+			out.WriteString(indent)
+			column = len(indent)
+		case column+1+long >= width:
+			out.WriteString("\n" + strings.Repeat(" ", len(indent)))
+			column = len(indent)
+		default:
+			out.WriteString(" ")
+			column++
+		}
+		out.WriteString(word)
+		column += long
+	}
+	return out.String()
 }
 
 // phaseText is "hold 1:20".

@@ -108,3 +108,15 @@ func TestReadAnswers(t *testing.T) {
 	require.Equal(t, sequence.Spoken, said[0])
 	require.Contains(t, said[1], `"yes" is no answer`)
 }
+
+func TestLongLinesBreakBetweenWords(t *testing.T) {
+	text := "> Release the trapped pressure slowly through the valve that is meant for it."
+	for _, width := range []int{20, 30, 60} {
+		broken := wrapped(text, width)
+		for row := range strings.Lines(broken) {
+			require.Less(t, len(strings.TrimRight(row, "\n")), width)
+		}
+		require.Equal(t, strings.Fields(text), strings.Fields(broken))
+	}
+	require.Equal(t, "  █   █", wrapped("  █   █", 80), "what fits stays as it is")
+}

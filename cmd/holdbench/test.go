@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"holdbench/analysis/si"
+	"holdbench/analysis/verdict"
 	"holdbench/daq"
 	"holdbench/daq/bench"
 	"holdbench/daq/procedure"
@@ -65,7 +66,7 @@ func (t *unitTest) do(ctx context.Context) (folder string, r *result.Result, err
 func (t *unitTest) meta(began time.Time) record.Meta {
 	return record.Meta{
 		RunID: t.runID, SerialNumber: t.serial, Model: t.procedure.Model, Operator: t.operator,
-		Position: t.position.Name, Started: began, ClockKind: t.clock.Kind(), Program: "holdbench " + version, Note: t.note,
+		Position: t.position.Name, Started: began, ClockKind: t.clock.Kind(), Program: program, Note: t.note,
 		Bench:            record.SourceFile{Name: filepath.Base(t.bench.Path), Hash: t.bench.Hash, Text: t.bench.Text},
 		Procedure:        record.SourceFile{Name: filepath.Base(t.procedure.Path), Hash: t.procedure.Hash, Text: t.procedure.Text},
 		Characterisation: record.SourceFile{Name: t.bench.CharacterisationPath, Hash: t.bench.CharacterisationHash, Text: t.bench.CharacterisationText},
@@ -83,11 +84,11 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
-	r, _, _, err := result.Assess(rec, result.Options{Program: "holdbench " + version, At: time.Now(), Number: 1})
+	r, _, _, err := result.Assess(rec, result.Options{Program: program, At: time.Now(), Number: 1})
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
-	return verdictText(r, t.display)
+	return large(r.Verdict) + verdictText(r, t.display)
 }
 
 // verdictText is the verdict as a terminal shows it: the word first, then
@@ -102,8 +103,12 @@ func verdictText(r *result.Result, d si.Display) string {
 			}
 		}
 	}
+	label := "why"
+	if r.Verdict == verdict.Pass.String() {
+		label = "note"
+	}
 	for _, reason := range r.Reasons {
-		fmt.Fprintf(&b, "\n  why: %s", reason)
+		fmt.Fprintf(&b, "\n  %s: %s", label, reason)
 	}
 	for _, advice := range r.Advice {
 		fmt.Fprintf(&b, "\n  what would settle it: %s", advice)
