@@ -21,8 +21,8 @@ const DPI = 200
 // exactly where it stands in the PDF, turned text included.
 type rasterCanvas struct{ *vgimg.Canvas }
 
-func newRasterCanvas(width, height vg.Length) rasterCanvas {
-	return rasterCanvas{vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(DPI))}
+func newRasterCanvas(width, height vg.Length, dpi int) rasterCanvas {
+	return rasterCanvas{vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi))}
 }
 
 // FillString sets text as package lettering measures it.

@@ -16,18 +16,18 @@ import (
 
 var update = flag.Bool("update", false, "draw the golden pictures anew; look at them before you commit")
 
-// Golden pictures are grey and a quarter of the page's resolution. A drawing
+// Golden pictures are grey and a quarter of the resolution that users get. A drawing
 // may differ by so much: the mean over all dots, and the share of dots that
 // differ by more than an eighth of the scale.
 const (
-	goldenShrink = 4
+	goldenShrink = 2
 	goldenMean   = 0.02 // of 255
 	goldenShare  = 0.0002
 )
 
 // shrunk returns the page in grey, averaged over squares of dots.
 func shrunk(p Page) *image.Gray {
-	c := newRasterCanvas(PageWidth, PageHeight)
+	c := newRasterCanvas(PageWidth, PageHeight, DPI/2)
 	p.Draw(c)
 	full := image.NewGray(c.Image().Bounds())
 	draw.Draw(full, full.Rect, c.Image(), image.Point{}, draw.Src)

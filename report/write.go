@@ -39,7 +39,7 @@ func WritePDF(w io.Writer, pages []Page, m Meta) error {
 // WritePNG draws one page as a picture of DPI dots per inch. Errors come from
 // w.
 func WritePNG(w io.Writer, page Page) error {
-	c := newRasterCanvas(PageWidth, PageHeight)
+	c := newRasterCanvas(PageWidth, PageHeight, DPI)
 	page.Draw(c)
 	if err := writePNG(w, c.Image()); err != nil {
 		return fmt.Errorf("write PNG: %w", err)
