@@ -146,7 +146,7 @@ func timeHelps(l verdict.Limit) bool {
 // target: a slope's noise falls with time to the power 1.5, the resolution's
 // part with time; what belongs to rates does not fall.
 //
-// Source: METHODS E3 and H, standard deviation of a slope (mark C).
+// Source: standard deviation of a slope, √12·σ/(T·√n) (mark C).
 func longer(h Hold, l verdict.Limit, b uncertainty.Budget, target float64) (minutes float64, ok bool) {
 	if !timeHelps(l) {
 		return 0, false

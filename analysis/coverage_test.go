@@ -33,7 +33,7 @@ func covered(t *testing.T, seeds int, each func(seed uint64) made) (share, meanU
 }
 
 // Autocorrelated noise must not narrow the interval: with φ = 0.9 and nothing
-// else uncertain, ordinary least squares covers 65 % (METHODS D5, mark C).
+// else uncertain, ordinary least squares covers 65 % (own simulation, mark C).
 func TestCoverageWithAutocorrelatedNoise(t *testing.T) {
 	share, _ := covered(t, 400, func(seed uint64) made {
 		m := noisyThermometer(seed)
@@ -82,7 +82,7 @@ func TestCoverageWithUncertainLag(t *testing.T) {
 	for name, lag := range map[string]float64{"liquid follows": 40, "probe follows": -40} {
 		t.Run(name, func(t *testing.T) {
 			share := 0
-			const seeds = 200
+			const seeds = 100
 			for seed := range uint64(seeds) {
 				m := noisyThermometer(seed)
 				m.tempNoise, m.tempInterval = 0.005, 0.5
@@ -97,7 +97,7 @@ func TestCoverageWithUncertainLag(t *testing.T) {
 				}
 			}
 			t.Logf("coverage %d of %d", share, seeds)
-			assert.GreaterOrEqual(t, share, 180)
+			assert.GreaterOrEqual(t, share, 90)
 		})
 	}
 }

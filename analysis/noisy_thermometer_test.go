@@ -20,8 +20,7 @@ func noisyThermometer(seed uint64) made {
 	}
 }
 
-// DESIGN section 5: least squares on the thermometer's raw readings, with the
-// prior on B as one more observation, shrinks B to nothing and the leak with
+// Least squares on the thermometer's raw readings, with the prior on B as one more observation, shrinks B to nothing and the leak with
 // it; held B and a smooth temperature do not. Mark C (recomputed here by
 // both ways).
 func TestNoisyThermometerDoesNotHideTheLeak(t *testing.T) {
@@ -64,9 +63,14 @@ func plainFit(h Hold) (leak, b, u float64) {
 }
 
 // Over many holds, each with its own true B from the prior, the 95 % interval
-// holds the true leak in 95 % of them.
+// holds the true leak in 95 % of them. (Under the race detector, which makes
+// pure arithmetic ten times as slow, a tenth of the seeds is run; the plain
+// run has them all.)
 func TestNoisyThermometerCoverage(t *testing.T) {
-	const seeds = 2000
+	seeds, within := 2000, 0.02
+	if raceDetector {
+		seeds, within = 200, 0.05
+	}
 	inside := 0
 	for seed := range uint64(seeds) {
 		m := noisyThermometer(seed)
@@ -78,7 +82,7 @@ func TestNoisyThermometerCoverage(t *testing.T) {
 			inside++
 		}
 	}
-	share := float64(inside) / seeds
+	share := float64(inside) / float64(seeds)
 	t.Logf("coverage %.4f over seeds 0…%d", share, seeds-1)
-	assert.InDelta(t, 0.95, share, 0.02)
+	assert.InDelta(t, 0.95, share, within)
 }

@@ -12,7 +12,7 @@ import (
 // decidesFrom is the ratio of limit to standard uncertainty from which a hold
 // decides reliably.
 //
-// Source: METHODS B3 (mark P).
+// Source: common practice, 1.645 on either side of the limit (mark P).
 const decidesFrom = 3.3
 
 // Prospect is what is known before a test of what it will be like. Figures
@@ -61,7 +61,8 @@ type Resolution struct {
 // slope through n readings, and u_T likewise with the rounding's q/√12 where
 // the noise is below half a step. NaN for a Prospect without Duration.
 //
-// Source: METHODS B3, bench form (mark C), and H for the slope of n readings.
+// Source: the instrument selection guide of containment leak rate tests
+// (ANSI/ANS-56.8, mark M) in a bench's terms; √12·σ/(T·√n) for a slope (mark C).
 func Resolvable(p Prospect) Resolution {
 	if !(p.Duration > 0) {
 		return Resolution{Duration: p.Duration, StdUncertainty: math.NaN(), SmallestLimit: math.NaN()}

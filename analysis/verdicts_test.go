@@ -224,7 +224,7 @@ func TestAdviceKeepsItsPromise(t *testing.T) {
 	assert.NotContains(t, strings.Join(a.Advice, ""), "alone settles")
 }
 
-// METHODS B3, bench form (mark C for the sum by hand): the four terms.
+// The four terms by hand (mark C).
 func TestResolvable(t *testing.T) {
 	r := Resolvable(Prospect{
 		Duration: 300, Noise: 1000, TemperatureNoise: 0.02, TemperatureChange: 0.25, Drift: 0.5,

@@ -4,8 +4,29 @@
 //
 //	dp/dt = K·( α·dT_f/dt − Q/V − s(t) )     B = α·K  [Pa/K]
 //
+// The thermometer lies: its readings scatter, step and lag. A fit that takes
+// them as given shrinks B, and the leak with it, with a confident face. So
+// they are first reduced to a smooth temperature with an uncertainty of its
+// own (smooth.go), carried to the liquid through the characterised lag
+// (lag.go), and taken off the pressure with B held at its characterised value;
+// what is not known of B enters the budget once.
+//
 // Conventions: t in s, p gauge in Pa, T in K; a falling pressure has a
-// negative slope; losses (drop, decay rate) are positive.
+// negative slope; losses (drop, decay rate) are positive. A standard
+// uncertainty has k = 1. Only noise is inflated for autocorrelation.
+//
+// Sources:
+//
+//	[1] JCGM 100:2008 (GUM): 5.1 propagation, H.3 straight line, G.4
+//	    effective degrees of freedom.
+//	[2] Widrow, B. and Kollár, I., Quantization Noise, Cambridge 2008 (mark M).
+//	[3] Forsythe, G. E., J. SIAM 5 (1957) 74: orthogonal polynomials (mark M).
+//	[4] Hampel, F. R., J. Am. Stat. Assoc. 69 (1974) 383: median absolute
+//	    deviation (mark M).
+//
+// Caveats: only the straight line is fitted, with a characterised settling
+// taken out; the warmth of a liquid that was just pumped up is seen as
+// curvature and not modelled; a lag that is not characterised is taken as 0.
 package decay
 
 import "holdbench/analysis/uncertainty"
@@ -48,7 +69,8 @@ type Curves struct {
 	LiquidTemperatureU []float64
 }
 
-// Diagnostics say how well the line describes the hold.
+// Diagnostics say how well the line describes the hold; NaN where not
+// computed.
 type Diagnostics struct {
 	// Readings is the number of valid pressure readings in the window.
 	Readings int

@@ -33,6 +33,10 @@ func (f *fitting) nothing(reason string) Result {
 		r.After = append(r.After, absent(si.Pressure, reason))
 	}
 	f.asUsed(r.Estimates)
+	d, nan := &r.Diagnostics, math.NaN()
+	d.ValidShare, d.Noise, d.Autocorrelation, d.Inflation, d.EffectiveReadings = nan, nan, nan, nan, nan
+	d.CurvatureT, d.CurvatureDOF, d.BlockMeanRate, d.BlockMeanRateU = nan, nan, nan, nan
+	d.TemperatureChange, d.TemperatureChangeU, d.LiquidRate, d.RawRate = nan, nan, nan, nan
 	return r
 }
 

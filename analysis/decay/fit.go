@@ -13,7 +13,8 @@ import (
 // characterised, nothing is compensated and this times the temperature's
 // change is the standard uncertainty of what was left out.
 //
-// Source: METHODS A4, mineral oil in a rigid vessel 10.5 bar/K (mark C), and
+// Source: mineral oil, α 7e-4/K, K 1.5 GPa, in a rigid vessel: 10.5 bar/K
+// (mark C; oil's figures mark M), and
 // a margin of the house's own.
 const UnknownThermalCoefficient = 12e5
 
@@ -64,7 +65,8 @@ type Result struct {
 // is missing the quantities that need it are absent, with the reason; Fit has
 // no other failure.
 //
-// Source: METHODS A1 and D6 (mark C), JCGM 100:2008 H.3 for the line.
+// Source: [1] H.3 for the line; the balance of a trapped volume, dp = B·dT at
+// constant volume, for the rest (mark C).
 func Fit(in Input, o Options) Result {
 	f := &fitting{in: in, o: o, duration: in.End - in.Start}
 	f.takePressure()
@@ -214,7 +216,7 @@ func (f *fitting) layLine() error {
 
 // comparedBlocks is the number of block means shown beside the fit.
 //
-// Source: METHODS D5, table (mark C).
+// Source: own simulation of coverage, 8 blocks of 240 readings (mark C).
 const comparedBlocks = 8
 
 func (f *fitting) blockMeans(y []float64) {
@@ -246,6 +248,7 @@ func (f *fitting) examine() {
 	if f.liquid != nil {
 		d.TemperatureChange, d.TemperatureChangeU = f.liquid.change()
 		d.LiquidRate = f.liquid.sum(f.line.slope, 0)
+		d.TemperatureChange += d.LiquidRate * (f.duration - f.t[len(f.t)-1])
 		d.TemperatureNoise, d.TemperatureResolution = f.liquid.noise, f.liquid.resolution
 	}
 	d.CurvatureT, d.CurvatureDOF = math.NaN(), math.NaN()

@@ -70,12 +70,19 @@ func (s *smooth) follow(l *liquid, lag float64, before series.Column, t []float6
 	l.shapes = table(n+1, len(t))
 	l.at = make([]float64, len(t))
 	l.start = s.base + past.level
+	cell := make([]int, len(t))
+	share := make([]float64, len(t))
+	for i, ti := range t {
+		at := (ti - start) / (end - start) * gridSteps
+		cell[i] = min(max(int(at), 0), gridSteps-1)
+		share[i] = at - float64(cell[i])
+	}
 	for k := range n {
 		l.startShape[k] = past.weightNow * probe[k][0]
 		l.start += s.coef[k] * l.startShape[k]
 		filtered := lagged(grid, probe[k], l.startShape[k], lag)
-		for i, ti := range t {
-			l.shapes[k][i] = interpolate(grid, filtered, ti)
+		for i, j := range cell {
+			l.shapes[k][i] = filtered[j] + share[i]*(filtered[j+1]-filtered[j])
 		}
 	}
 	l.startShape[n] = 1

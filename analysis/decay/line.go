@@ -63,7 +63,7 @@ func (l *line) levelWeights(t float64) []float64 {
 
 // slopeWeights returns w with Σ w_i·y_i the least squares slope of y over t.
 //
-// Source: JCGM 100:2008 H.3.2, eq. H.13b rearranged.
+// Source: [1] H.3.2, eq. H.13b rearranged.
 func slopeWeights(t []float64) (w []float64, mean float64) {
 	for _, v := range t {
 		mean += v

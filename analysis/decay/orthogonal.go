@@ -7,7 +7,7 @@ package decay
 //
 //	P_{k+1}(x) = (x − a_k)·P_k(x) − b_k·P_{k−1}(x)
 //
-// Source: Forsythe (1957), J. SIAM 5:74 (mark M; the orthogonality is tested).
+// Source: [3] (mark M; the orthogonality is tested).
 type polynomials struct {
 	a, b []float64
 	// norm is Σ P_k(x_i)².

@@ -48,8 +48,8 @@ func scatterOfDifferences(x []float64) float64 {
 // scatter is the readings' scatter as seen, quantisation included: σ² =
 // scatter² − q²/12.
 //
-// Source: Fourier series of the rounding error, Widrow & Kollár, Quantization
-// Noise (2008), ch. 4 (mark M; checked by simulation in the tests).
+// Source: [2] ch. 4, Fourier series of the rounding error (mark M; checked by
+// simulation in the tests).
 func quantisation(q, scatter float64) float64 {
 	if !(q > 0) {
 		return 0

@@ -37,7 +37,7 @@ func (s settled) total(amplitude, tau float64) float64 {
 // lines returns the two lines of a budget for a result that depends on
 // settling through of(A, τ).
 //
-// Source: JCGM 100:2008 5.1.3 note 2, half the difference of the results at
+// Source: [1] 5.1.3 note 2, half the difference of the results at
 // ± one standard uncertainty.
 func (s settled) lines(of func(amplitude, tau float64) float64) uncertainty.Budget {
 	a, tau := s.Amplitude, s.TimeConstant

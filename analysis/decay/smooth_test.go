@@ -44,7 +44,7 @@ func TestSmoothTemperatureFollowsWhatIsThere(t *testing.T) {
 	}
 }
 
-// METHODS H (mark C): σ 0.02, 600 readings at 1 s: standard deviation of the
+// √12·σ/(T·√n) (mark C): σ 0.02, 600 readings at 1 s: standard deviation of the
 // slope 2.828e-4 per minute. Here for a temperature in K, √12·σ/(T·√n).
 func TestSmoothTemperatureSlopeUncertainty(t *testing.T) {
 	var mean float64

@@ -29,8 +29,7 @@ const (
 // spike. The scatter is 1.70 times the median absolute deviation from that
 // running median, and not less than half the reading's smallest step.
 //
-// Source: Hampel (1974), J. Am. Stat. Assoc. 69:383, the median absolute
-// deviation as a scale (mark M); factor and share are the house's own.
+// Source: [4] for the scale (mark M); factor and share are the house's own.
 func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	c = c.Valid()
 	n := c.Len()

