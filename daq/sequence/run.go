@@ -67,6 +67,7 @@ type Loop struct {
 	queue    []Input
 	stepping bool
 	open     bool // between the beginning and the end of Run
+	left     bool // Run has ended
 	logErr   error
 }
 
@@ -140,11 +141,11 @@ func (l *Loop) event(e daq.Event) {
 	l.drain()
 }
 
-// feed steps the machine with an input that is no scan. Before and after Run
-// there is nobody to answer.
+// feed steps the machine with an input that is no scan. What comes before Run
+// is handled when it begins; after it there is nobody to answer.
 func (l *Loop) feed(in Input) {
 	l.mu.Lock()
-	if l.open {
+	if !l.left {
 		l.queue = append(l.queue, in)
 	}
 	l.drain()
@@ -153,7 +154,7 @@ func (l *Loop) feed(in Input) {
 // drain steps the machine through the queue, unless another call is at it
 // already and will. It is called with mu locked and returns with it free.
 func (l *Loop) drain() {
-	if l.stepping {
+	if l.stepping || !l.open {
 		l.mu.Unlock()
 		return
 	}
@@ -217,7 +218,7 @@ func (l *Loop) over() bool {
 func (l *Loop) leave() (Outcome, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.open = false
+	l.open, l.left = false, true
 	outcome := l.machine.Outcome()
 	if !l.machine.Done() {
 		at := l.c.Clock.Now()

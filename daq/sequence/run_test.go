@@ -276,6 +276,26 @@ func TestAbortFromOutsideKeepsRecordingAndVentWatch(t *testing.T) {
 	})
 }
 
+func TestAbortBeforeTheRunIsNotLost(t *testing.T) {
+	bubble(t, func(t *testing.T, s *story) {
+		s.config.Panel, s.config.Scanner = &s.watcher, noScans{}
+		early := New(s.config)
+		early.Abort("Ctrl-C")
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+		defer cancel()
+		out, err := early.Run(ctx)
+		require.NoError(t, err)
+		require.True(t, out.Aborted)
+		require.Equal(t, TreatAsPressurised, out.Vented)
+	})
+}
+
+// noScans is a bench that says nothing.
+type noScans struct{}
+
+func (noScans) Subscribe(func(daq.Scan) error) func() { return func() {} }
+func (noScans) OnEvent(func(daq.Event)) func()        { return func() {} }
+
 func TestLeavingIsTreatedAsPressurised(t *testing.T) {
 	bubble(t, func(t *testing.T, s *story) {
 		ctx, leave := context.WithCancel(t.Context())
