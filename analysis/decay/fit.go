@@ -14,8 +14,7 @@ import (
 // change is the standard uncertainty of what was left out.
 //
 // Source: mineral oil, α 7e-4/K, K 1.5 GPa, in a rigid vessel: 10.5 bar/K
-// (mark C; oil's figures mark M), and
-// a margin of the house's own.
+// (mark C; oil's figures mark M), and a margin of the house's own.
 const UnknownThermalCoefficient = 12e5
 
 // Input is a hold as the fit needs it. Times in s since the start of the

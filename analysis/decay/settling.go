@@ -23,8 +23,9 @@ type settled struct {
 // curve returns what settling has taken at each reading since t0, Pa.
 func (s settled) curve(amplitude, tau float64) []float64 {
 	out := make([]float64, len(s.t))
+	first := math.Exp(-s.since / tau)
 	for i, t := range s.t {
-		out[i] = lost(amplitude, tau, s.since, s.since+t)
+		out[i] = amplitude * (first - math.Exp(-(s.since+t)/tau))
 	}
 	return out
 }
