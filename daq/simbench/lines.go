@@ -41,11 +41,10 @@ func newStream(r *Rig, in bench.Instrument) *stream {
 // decimals returns how many decimals show a channel's resolution, four where
 // it states none.
 func decimals(v view) int {
-	one := math.Abs(v.sent(v.channel.Resolution) - v.sent(0))
-	if !(one > 0) {
+	if !(v.step > 0) {
 		return 4
 	}
-	return max(0, min(9, int(math.Ceil(-math.Log10(one)-1e-9))))
+	return max(0, min(9, int(math.Ceil(-math.Log10(v.step)-1e-9))))
 }
 
 // line returns the next line with its end. A column that no channel reads

@@ -11,9 +11,13 @@ import (
 
 var _ daq.Clock = (*LockStep)(nil)
 
-// writeOff is how long, on the wall clock, bytes may stay in flight before
-// the lock-step clock takes it that their reader is gone.
-const writeOff = 2 * time.Second
+// How long, on the wall clock, bytes may stay in flight before the lock-step
+// clock takes it that their reader is gone: writeOff, and writeOffAgain as long
+// as nobody has read anything since.
+const (
+	writeOff      = 2 * time.Second
+	writeOffAgain = 50 * time.Millisecond
+)
 
 // LockStep is a discrete-event clock. It stands still while any joined
 // goroutine is awake or bytes of a streaming instrument are in flight; when
@@ -45,6 +49,7 @@ type LockStep struct {
 	inFlight   int
 	taken      int // rises whenever bytes are taken
 	guardArmed bool
+	deaf       bool // the last bytes were written off
 }
 
 // sleeper is a goroutine in Sleep.
@@ -189,6 +194,7 @@ func (c *LockStep) Taken(link string) func(n int) {
 		c.flight[link] -= n
 		c.inFlight -= n
 		c.taken++
+		c.deaf = false
 		c.advance()
 	}
 }
@@ -203,15 +209,18 @@ func (c *LockStep) guard() {
 		return
 	}
 	c.guardArmed = true
-	before := c.taken
-	time.AfterFunc(writeOff, func() {
+	before, wait := c.taken, writeOff
+	if c.deaf {
+		wait = writeOffAgain
+	}
+	time.AfterFunc(wait, func() {
 		c.mu.Lock()
 		defer c.mu.Unlock()
 		c.guardArmed = false
 		if c.taken == before && c.inFlight > 0 {
 			clear(c.flight)
 			c.inFlight = 0
-			c.taken++
+			c.deaf = true
 		}
 		c.advance()
 	})

@@ -202,7 +202,10 @@ func TestLockStepWritesOffBytesThatNobodyReads(t *testing.T) {
 	began := time.Now()
 	require.NoError(t, c.Sleep(context.Background(), time.Second))
 	assert.GreaterOrEqual(t, time.Since(began), writeOff)
-	c.Taken("thermometer")(40) // comes late: must not be counted against later bytes
+	c.Sent("thermometer", 40)
+	require.NoError(t, c.Sleep(context.Background(), 2*time.Second))
+	assert.Less(t, time.Since(began), 2*writeOff, "the second time it knows")
+	c.Taken("thermometer")(80) // comes late: must not be counted against later bytes
 	assert.Zero(t, c.inFlight)
 }
 

@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"github.com/creack/pty"
+	"golang.org/x/sys/unix"
 )
 
 // ptySocket is a link behind a pseudo-terminal. The program opens path, a
@@ -77,7 +78,23 @@ func openTerminal() (*terminal, error) {
 	if err := makeRaw(int(slave.Fd())); err != nil {
 		return nil, errors.Join(err, t.Close())
 	}
+	if t.master, err = waking(master); err != nil {
+		return nil, errors.Join(err, slave.Close())
+	}
 	return t, nil
+}
+
+// waking returns the same file in a form whose Close ends a Read under way,
+// which that of package pty does not. It closes the one given.
+func waking(f *os.File) (*os.File, error) {
+	fd, err := unix.FcntlInt(f.Fd(), unix.F_DUPFD_CLOEXEC, 0)
+	if err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	if err := errors.Join(f.Close(), unix.SetNonblock(fd, true)); err != nil {
+		return nil, errors.Join(err, unix.Close(fd))
+	}
+	return os.NewFile(uintptr(fd), f.Name()), nil
 }
 
 // Read waits for bytes from the program. A program that dies leaves the
@@ -94,7 +111,7 @@ func (t *terminal) Read(b []byte) (int, error) {
 // Write drops what nobody has read, as a serial line would, before it adds to
 // it.
 func (t *terminal) Write(b []byte) (int, error) {
-	const few = 1024 // bytes, several lines
+	const few = 256 // bytes, several lines
 	if fd := int(t.slave.Fd()); unread(fd) > few {
 		flush(fd)
 		shared(fd)

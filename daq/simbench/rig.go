@@ -115,7 +115,7 @@ func (r *Rig) Mount(t Truth) {
 	if len(r.flows) == 0 {
 		r.flows = append(r.flows, mounted(t.Circuit, r.warmth, now))
 	}
-	r.sensors = newSensors(r.views, t.Sensors, r.seed)
+	r.sensors = newSensors(r.views, r.bench.Ambient.Channel, t.Sensors, r.seed)
 	r.seen.fresh = false
 }
 

@@ -28,33 +28,33 @@ type sensor struct {
 	any        bool
 }
 
-func newSensors(views []view, s Sensors, seed uint64) []sensor {
+// barometer is the noise of a channel that measures the air, Pa.
+const barometer = 10
+
+func newSensors(views []view, air string, s Sensors, seed uint64) []sensor {
 	out := make([]sensor, len(views))
 	for i, v := range views {
 		name := fnv.New64a()
 		name.Write([]byte(v.channel.Name)) // never fails
 		out[i] = sensor{rho: s.Correlation, draw: rand.New(rand.NewPCG(seed, name.Sum64()))}
-		switch v.channel.Quantity {
-		case si.Pressure:
-			out[i].sigma = s.Pressure
-		case si.Temperature:
+		switch {
+		case v.channel.Quantity == si.Temperature:
 			out[i].sigma = s.Temperature
+		case v.channel.Name == air:
+			out[i].sigma = min(barometer, s.Pressure)
+		default:
+			out[i].sigma = s.Pressure
 		}
 	}
 	return out
 }
 
-// read returns what the sensor makes of the true value: noise added, then
-// rounded to the instrument's resolution (0: none).
-func (s *sensor) read(value, resolution float64) float64 {
+// noise returns the noise of the next reading, SI.
+func (s *sensor) noise() float64 {
 	n := s.draw.NormFloat64()
 	if s.any {
 		n = s.rho*s.last + math.Sqrt(1-s.rho*s.rho)*n
 	}
 	s.last, s.any = n, true
-	value += s.sigma * n
-	if resolution > 0 {
-		value = math.Round(value/resolution) * resolution
-	}
-	return value
+	return s.sigma * n
 }

@@ -82,7 +82,7 @@ func (r *Rig) Serve(ctx context.Context, o ServeOptions) (*Served, error) {
 	return s, nil
 }
 
-// open opens the socket of a link. The first that finds no pseudo-terminals
+// open opens the socket of a link; bench files keep its name fit for a file's. The first that finds no pseudo-terminals
 // has all go by TCP.
 func (s *Served) open(l bench.Link, index int, o *ServeOptions) (socket, error) {
 	if o.TCP {
@@ -95,22 +95,12 @@ func (s *Served) open(l bench.Link, index int, o *ServeOptions) (socket, error) 
 		}
 		o.Dir, s.remove = dir, dir
 	}
-	sock, err := newPTYSocket(filepath.Join(o.Dir, fmt.Sprintf("%d-%s", index+1, plain(l.Name))))
+	sock, err := newPTYSocket(filepath.Join(o.Dir, fmt.Sprintf("%d-%s", index+1, l.Name)))
 	if errors.Is(err, ErrNoPTY) {
 		o.TCP = true
 		return newTCPSocket()
 	}
 	return sock, err
-}
-
-// plain is a link's name fit for a file's.
-func plain(name string) string {
-	return strings.Map(func(c rune) rune {
-		if c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' {
-			return c
-		}
-		return '_'
-	}, name)
 }
 
 // answer starts the instruments of one link.

@@ -3,6 +3,7 @@ package simbench
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"holdbench/analysis/si"
@@ -17,6 +18,7 @@ type view struct {
 	// (absolute where it is an absolute one).
 	sees func(s *snapshot) float64
 	unit si.Unit // of the raw signal
+	step float64 // smallest step of the number sent, 0: none
 }
 
 // wireViews finds out what each channel shows.
@@ -30,6 +32,7 @@ func (r *Rig) wireViews() error {
 		if v.unit, err = si.ParseUnit(c.RawUnit, rawQuantity(c)); err != nil {
 			return fmt.Errorf("channel %q: raw_unit: %w", c.Name, err)
 		}
+		v.step = math.Abs(v.raw(c.Resolution) - v.raw(0))
 		r.views = append(r.views, v)
 	}
 	return nil
@@ -105,9 +108,18 @@ func (r *Rig) pressure(channel string) func(s *snapshot) float64 {
 
 // sent returns the number that the instrument sends for what its transducer
 // sees, so that the program's conversion arrives at value (SI) again: the
-// calibration's error, the scaling and the raw scale, each backwards.
+// calibration's error, the scaling and the raw scale, each backwards. It is
+// rounded to the instrument's resolution.
 func (v view) sent(value float64) float64 {
-	value = indicated(v.channel.Calibration, value)
+	x := v.raw(indicated(v.channel.Calibration, value))
+	if v.step > 0 {
+		x = math.Round(x/v.step) * v.step
+	}
+	return x
+}
+
+// raw is an indicated value (SI) as a number sent.
+func (v view) raw(value float64) float64 {
 	if s := v.channel.Scaling; s != nil {
 		value = s.SignalLow + (value-s.ValueLow)/(s.ValueHigh-s.ValueLow)*(s.SignalHigh-s.SignalLow)
 	}
@@ -146,7 +158,7 @@ func (r *Rig) read(which []int) []float64 {
 	out := make([]float64, len(which))
 	for k, i := range which {
 		v := r.views[i]
-		out[k] = v.sent(r.sensors[i].read(v.sees(s), v.channel.Resolution))
+		out[k] = v.sent(v.sees(s) + r.sensors[i].noise())
 	}
 	return out
 }
