@@ -3,6 +3,7 @@
 package modbus_test
 
 import (
+	"context"
 	"fmt"
 	"net"
 	"testing"
@@ -64,3 +65,23 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 		})
 	}
 }
+
+// BenchmarkExchangeOverABareTerminal is what the program itself costs: the
+// terminal has no baud and the slave answers at once.
+func BenchmarkExchangeOverABareTerminal(b *testing.B) {
+	path, master := daqtest.PTY(b)
+	go daqtest.Slave{Address: 17, Registers: map[uint16]uint16{8: 1, 9: 2}}.Serve(master)
+	port, err := link.Open(link.Config{Port: path, Baud: 115200, Timeout: time.Second}, link.Options{})
+	require.NoError(b, err)
+	defer func() { require.NoError(b, port.Close()) }()
+	client := modbus.NewClient(port, patient{daq.NewWallClock()})
+	for b.Loop() {
+		_, err := client.Read(b.Context(), ask)
+		require.NoError(b, err)
+	}
+}
+
+// patient is a clock on which sleeping costs no time, as in lock-step.
+type patient struct{ daq.Clock }
+
+func (patient) Sleep(context.Context, time.Duration) error { return nil }
