@@ -15,8 +15,8 @@ import (
 func (c *composer) instruments() block {
 	columns := []column{
 		{title: "channel", weight: 1.9},
-		{title: "instrument", weight: 1.9},
-		{title: "measures", weight: 1.6},
+		{title: "instrument", weight: 1.8},
+		{title: "measures", weight: 2.2},
 		{title: "range", weight: 1.8},
 		{title: "certificate", weight: 1.7},
 		{title: "calibrated", kind: tight},
@@ -78,6 +78,14 @@ func (c *composer) ventReason() string {
 	return ""
 }
 
+// ventedWords says how venting was proven.
+func (c *composer) ventedWords() string {
+	if r := c.f.Result.Vented.Reason; r != "" {
+		return "Vented: " + fullSentence(r)
+	}
+	return "Vented: measured and confirmed."
+}
+
 // framed is bold text in a frame whose line has the given width.
 func (c *composer) framed(words string, width, line vg.Length) piece {
 	const inset = vg.Length(6)
@@ -96,7 +104,7 @@ func (c *composer) framed(words string, width, line vg.Length) piece {
 func (c *composer) safety() band {
 	b := block{head: []piece{c.title("Trapped pressure and cautions", cautionsWidth)}}
 	if c.isVented() {
-		b.body = append(b.body, c.framed("Vented: measured and confirmed."+c.ventReason(), cautionsWidth, 0.7), space(4))
+		b.body = append(b.body, c.framed(c.ventedWords(), cautionsWidth, 0.7), space(4))
 	}
 	cautions := c.f.Cautions
 	if len(cautions) == 0 {
@@ -155,7 +163,7 @@ func (c *composer) origins() block {
 	}
 	recorded := "recording " + orNone(r.Recording.State)
 	if r.Recording.Program != "" {
-		recorded += ", by holdbench " + r.Recording.Program
+		recorded += ", by " + program(r.Recording.Program)
 	}
 	parts = append(parts, recorded)
 	text := "Computed from (SHA-256, first 12 digits) " + strings.Join(parts, " · ")

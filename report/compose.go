@@ -3,6 +3,7 @@ package report
 import (
 	"image/color"
 	"strconv"
+	"strings"
 
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
@@ -126,7 +127,10 @@ func (c *composer) foot(p *Page, number, of int) {
 	y -= sizeTiny + 2.5
 	count := "page " + strconv.Itoa(number) + " of " + strconv.Itoa(of)
 	p.textRight(face, figure.Soft, marginSide+textWidth, y, count)
-	left := "holdbench " + r.Assessment.Program + " · run " + r.RunID
+	left := program(r.Assessment.Program)
+	if !strings.Contains(c.f.ReportFile, r.RunID) {
+		left += " · run " + r.RunID
+	}
 	if c.f.ReportFile != "" {
 		left += " · " + c.f.ReportFile
 	}

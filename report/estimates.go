@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 	"holdbench/report/figure"
 	"holdbench/report/lettering"
@@ -38,7 +39,7 @@ func (c *composer) estimates(title string, t result.Test) block {
 		s := c.show(q.Name, e)
 		rows = append(rows, row{cells: []string{q.Title, s.valueText(), s.expandedText(), s.unit.Symbol}})
 	}
-	rows = append(rows, c.observed(t.Diagnostics)...)
+	rows = append(rows, c.observed(t)...)
 	columns := []column{
 		{title: "quantity", weight: 3},
 		{title: "estimate", kind: numbers},
@@ -53,12 +54,7 @@ func (c *composer) absent() block {
 	var b block
 	for _, circuit := range c.f.Result.Circuits {
 		for _, t := range circuit.Tests {
-			var parts []string
-			for _, q := range verdict.Quantities {
-				if e, ok := t.Estimates[q.Name]; ok && e.Value == nil {
-					parts = append(parts, strings.ToLower(q.Title)+" ("+strings.TrimRight(orNone(e.Reason), ".")+")")
-				}
-			}
+			parts := absences(t)
 			if len(parts) == 0 {
 				continue
 			}
@@ -67,6 +63,28 @@ func (c *composer) absent() block {
 		}
 	}
 	return b
+}
+
+// absences names what has no estimate; what lacks it for the same reason stands
+// together.
+func absences(t result.Test) (parts []string) {
+	var reasons []string
+	names := map[string][]string{}
+	for _, q := range verdict.Quantities {
+		e, ok := t.Estimates[q.Name]
+		if !ok || e.Value != nil {
+			continue
+		}
+		reason := strings.TrimRight(orNone(e.Reason), ".")
+		if len(names[reason]) == 0 {
+			reasons = append(reasons, reason)
+		}
+		names[reason] = append(names[reason], strings.ToLower(q.Title))
+	}
+	for _, reason := range reasons {
+		parts = append(parts, strings.Join(names[reason], ", ")+" ("+reason+")")
+	}
+	return parts
 }
 
 // ofCircuit names the circuit where there are several.
@@ -78,25 +96,42 @@ func (c *composer) ofCircuit(name string) string {
 }
 
 // observed are the figures of the hold as it was seen, none of which decides.
-func (c *composer) observed(d result.Diagnostics) (rows []row) {
-	add := func(title string, q si.Quantity, value, u *float64) {
+func (c *composer) observed(t result.Test) (rows []row) {
+	d := t.Diagnostics
+	add := func(title string, q si.Quantity, value *float64, expanded float64, decimals int) {
 		if value == nil {
 			return
 		}
-		unit := c.f.Display.Unit(q)
-		v, expanded, decimals := *value/unit.Factor, none, 0
-		if u != nil {
-			wide := 1.96 * *u / unit.Factor
-			decimals = si.Decimals(wide)
-			expanded = number(wide, decimals)
-		} else {
-			decimals = si.Decimals(math.Abs(v))
+		unit, wide := c.f.Display.Unit(q), none
+		if expanded > 0 {
+			wide = number(expanded/unit.Factor, decimals)
 		}
-		rows = append(rows, row{cells: []string{title, number(v, decimals), expanded, unit.Symbol}})
+		rows = append(rows, row{cells: []string{title, number(*value/unit.Factor, decimals), wide, unit.Symbol}})
 	}
-	add("Decay rate, uncompensated", si.PressureRate, d.RawRate, nil)
-	add("Temperature change in the hold", si.TemperatureDifference, d.TemperatureChange, d.TemperatureU)
-	add("Noise of the pressure (k = 1)", si.PressureChange, d.Noise, nil)
+	// decimals at which a figure in SI has two digits in its display unit
+	digits := func(x float64, q si.Quantity) int { return si.Decimals(math.Abs(x) / c.f.Display.Unit(q).Factor) }
+
+	if d.RawRate != nil {
+		decimals := digits(*d.RawRate, si.PressureRate)
+		if s := c.show("decay_rate", t.Estimates["decay_rate"]); s.known {
+			decimals = s.decimals
+		}
+		add("Decay rate, uncompensated", si.PressureRate, d.RawRate, 0, decimals)
+	}
+	if d.TemperatureChange != nil {
+		expanded := math.Abs(*d.TemperatureChange) // no uncertainty: two digits of the figure
+		if d.TemperatureU != nil {
+			expanded = uncertainty.T((1+level)/2, math.Inf(1)) * *d.TemperatureU
+		}
+		decimals := digits(expanded, si.TemperatureDifference)
+		if d.TemperatureU == nil {
+			expanded = 0
+		}
+		add("Temperature change in the hold", si.TemperatureDifference, d.TemperatureChange, expanded, decimals)
+	}
+	if d.Noise != nil {
+		add("Noise of the pressure (k = 1)", si.PressureChange, d.Noise, 0, digits(*d.Noise, si.PressureChange))
+	}
 	return rows
 }
 
@@ -104,7 +139,7 @@ func (c *composer) observed(d result.Diagnostics) (rows []row) {
 // smaller share than this; the others are added up.
 const (
 	budgetLines = 6
-	budgetShare = 0.002
+	budgetShare = 0.005
 )
 
 // budget is the uncertainty budget of the quantity that matters most.

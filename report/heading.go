@@ -7,7 +7,10 @@ import (
 	"holdbench/report/lettering"
 )
 
-const factColumns = 4
+// factColumns are the columns of facts, as shares of the width.
+var factColumns = [...]vg.Length{0.225, 0.295, 0.25, 0.23}
+
+const factGap = 4.5 * mm
 
 // begin draws a page's head and returns where its content begins.
 func (c *composer) begin(p *Page, number int) vg.Length {
@@ -88,13 +91,13 @@ func (c *composer) facts(p *Page, y vg.Length) vg.Length {
 		{"fluid", r.Fluid, ""},
 		{"procedure", r.Procedure.Name, shortHash(r.Procedure.Hash)},
 		{"bench", r.Bench.Name, shortHash(r.Bench.Hash)},
-		{"started", instant(r.Started), ""},
 		{"operator", r.Operator, ""},
+		{"started", instant(r.Started), ""},
 		{"position", r.Position, ""},
 		{"assessment", c.assessed(), ""},
 	}
 	for len(all) > 0 {
-		n := min(factColumns, len(all))
+		n := min(len(factColumns), len(all))
 		y = c.factRow(p, all[:n], y) - 2.2*mm
 		all = all[n:]
 	}
@@ -110,12 +113,10 @@ func (c *composer) assessed() string {
 }
 
 func (c *composer) factRow(p *Page, facts []fact, y vg.Length) vg.Length {
-	const gap = 5 * mm
-	width := (textWidth - (factColumns-1)*gap) / factColumns
 	label, value := lettering.Regular(sizeTiny), lettering.Regular(sizeText)
-	bottom := y
+	bottom, x := y, vg.Length(marginSide)
 	for i, f := range facts {
-		x, at := marginSide+vg.Length(i)*(width+gap), y-sizeTiny*lettering.CapHeight
+		width, at := textWidth*factColumns[i]-factGap, y-sizeTiny*lettering.CapHeight
 		p.text(label, figure.Soft, x, at, f.label)
 		if f.value == "" {
 			f.value = none
@@ -129,6 +130,7 @@ func (c *composer) factRow(p *Page, facts []fact, y vg.Length) vg.Length {
 			p.text(label, figure.Soft, x, at, c.short(label, f.small, width))
 		}
 		bottom = min(bottom, at-2)
+		x += width + factGap
 	}
 	return bottom
 }

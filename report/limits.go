@@ -19,7 +19,7 @@ func (c *composer) limits() block {
 		{title: "unit", kind: tight},
 		{title: "verdict", kind: tight},
 		{title: "rule, risks", kind: tight},
-		{title: "limit set by", weight: 1.6},
+		{title: "limit set by", weight: 2.2},
 	}
 	several := len(c.f.Result.Circuits) > 1
 	if several {

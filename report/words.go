@@ -291,3 +291,11 @@ func shortHash(hash string) string {
 	}
 	return hash
 }
+
+// program names this program with a version that may hold its name already.
+func program(version string) string {
+	if strings.HasPrefix(version, "holdbench") {
+		return version
+	}
+	return strings.TrimSpace("holdbench " + version)
+}

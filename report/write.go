@@ -19,7 +19,7 @@ func MetaOf(r *result.Result) Meta {
 		Author:   r.Operator,
 		Subject:  r.Model + ", " + r.Procedure.Name,
 		Keywords: r.RunID + " " + r.Procedure.Hash,
-		Creator:  "holdbench " + r.Assessment.Program,
+		Creator:  program(r.Assessment.Program),
 		Created:  created,
 	}
 }
