@@ -29,7 +29,13 @@ func newRoot(code *int) *cobra.Command {
 		Version:       version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args:          noArguments,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			return fmt.Errorf("holdbench: found %q, want a command; see holdbench --help", args[0])
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	for _, c := range commands {
 		root.AddCommand(c(code))

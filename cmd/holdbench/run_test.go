@@ -1,0 +1,290 @@
+//go:build linux || darwin
+
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"holdbench/daq"
+	"holdbench/daq/bench"
+	"holdbench/daq/record"
+	"holdbench/daq/sequence"
+	"holdbench/daq/simbench"
+	"holdbench/report/result"
+)
+
+// programOnce builds the program once for the tests that need it as a process
+// of its own, to be interrupted and killed.
+var programOnce = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "holdbench-program")
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "holdbench")
+	out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput()
+	if err != nil {
+		return "", errors.New(string(out))
+	}
+	return path, nil
+})
+
+// bystander is `run` as a process of its own against a simulated bench, with
+// somebody whose hands do what the prompts say.
+type bystander struct {
+	t     *testing.T
+	rig   *simbench.Rig
+	cmd   *exec.Cmd
+	stdin io.WriteCloser
+	dir   string
+
+	mu   sync.Mutex
+	text strings.Builder
+	seen *sync.Cond
+}
+
+// startRun starts a run with short phases; tcp chooses how the instruments
+// are reached.
+func startRun(t *testing.T, tcp bool) *bystander {
+	t.Helper()
+	program, err := programOnce()
+	require.NoError(t, err)
+	s := &bystander{t: t, dir: t.TempDir()}
+	s.seen = sync.NewCond(&s.mu)
+	require.NoError(t, os.CopyFS(s.dir, simbench.CraneFiles()))
+	s.shorten("hold.toml")
+	b, err := bench.Load(filepath.Join(s.dir, "bench.toml"))
+	require.NoError(t, err)
+	s.rig, err = simbench.New(b, daq.NewWallClock(), 1)
+	require.NoError(t, err)
+	served, err := s.rig.Serve(context.Background(), simbench.ServeOptions{TCP: tcp})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, served.Close()) })
+
+	s.cmd = exec.Command(program, "run", "--bench", "bench.toml", "--procedure", "hold.toml", "--serial", "HV1-00042",
+		"--port", "rs485="+served.Ports["rs485"], "--port", "thermometer="+served.Ports["thermometer"])
+	s.cmd.Dir = s.dir
+	s.stdin, err = s.cmd.StdinPipe()
+	require.NoError(t, err)
+	s.cmd.Stdout, s.cmd.Stderr = s, s
+	require.NoError(t, s.cmd.Start())
+	t.Cleanup(func() { _ = s.cmd.Process.Kill() })
+	return s
+}
+
+// shorten makes a procedure's phases last a few seconds.
+func (s *bystander) shorten(name string) {
+	path := filepath.Join(s.dir, name)
+	text, err := os.ReadFile(path)
+	require.NoError(s.t, err)
+	short := strings.NewReplacer(`duration = "60 s"`, `duration = "1 s"`, `duration = "5 min"`, `duration = "4 s"`).Replace(string(text))
+	require.NotEqual(s.t, string(text), short)
+	require.NoError(s.t, os.WriteFile(path, []byte(short), 0o666))
+}
+
+func (s *bystander) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.text.Write(b)
+	s.seen.Broadcast()
+	return len(b), nil
+}
+
+// await waits until the screen has shown text.
+func (s *bystander) await(text string) {
+	s.t.Helper()
+	late := time.AfterFunc(30*time.Second, func() { s.seen.Broadcast() })
+	defer late.Stop()
+	began := time.Now()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for !strings.Contains(s.text.String(), text) {
+		require.Less(s.t, time.Since(began), 30*time.Second, "%q never shown; the screen:\n%s", text, s.text.String())
+		s.seen.Wait()
+	}
+}
+
+// answer types a line, as a person would: not at once.
+func (s *bystander) answer(line string) {
+	time.Sleep(700 * time.Millisecond)
+	_, err := io.WriteString(s.stdin, line+"\n")
+	require.NoError(s.t, err)
+}
+
+// pressuriseAndLock leads the run into its hold.
+func (s *bystander) pressuriseAndLock() {
+	s.await("Fill with")
+	s.answer("")
+	s.await("Raise circuit a")
+	s.rig.Pump(100e5, 300*time.Millisecond)
+	s.answer("")
+	s.await("Lock the pressure")
+	s.rig.Lock()
+	s.answer("")
+	s.await("Vent the feed side")
+	s.rig.VentFeed()
+	time.Sleep(2 * time.Second) // the feed side empties
+	s.answer("")
+	s.await("Hold is running")
+}
+
+// ventAndConfirm releases and waits for the vent watch.
+func (s *bystander) ventAndConfirm() {
+	s.await("Release the trapped pressure")
+	s.rig.Release()
+	s.answer("")
+	s.await("Look at the unit, then confirm")
+	s.answer("vented")
+}
+
+// exit waits for the process and returns its exit code.
+func (s *bystander) exit() int {
+	s.t.Helper()
+	err := s.cmd.Wait()
+	var exit *exec.ExitError
+	if errors.As(err, &exit) {
+		return exit.ExitCode()
+	}
+	require.NoError(s.t, err)
+	return 0
+}
+
+// recording is the folder that the run left.
+func (s *bystander) recording() string {
+	s.t.Helper()
+	found, err := filepath.Glob(filepath.Join(s.dir, "HV1-00042_*", "datapackage.json"))
+	require.NoError(s.t, err)
+	require.Len(s.t, found, 1)
+	return filepath.Dir(found[0])
+}
+
+// readResult reads a result and holds it against the schema.
+func readResult(t *testing.T, path string) result.Result {
+	t.Helper()
+	accepted(t, path)
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	var r result.Result
+	require.NoError(t, json.Unmarshal(text, &r))
+	return r
+}
+
+func TestRunLeadsRecordsJudgesAndWatchesUntilVented(t *testing.T) {
+	for _, reached := range []struct {
+		name string
+		tcp  bool
+	}{{"pseudo-terminals", false}, {"tcp", true}} {
+		t.Run(reached.name, func(t *testing.T) {
+			t.Parallel()
+			s := startRun(t, reached.tcp)
+			s.pressuriseAndLock()
+			s.ventAndConfirm()
+			code := s.exit()
+			r := readResult(t, filepath.Join(s.recording(), "result.json"))
+			assert.True(t, r.Completed)
+			assert.Equal(t, sequence.Vented, r.Vented.State)
+			assert.Equal(t, exitOf(&r), code)
+			assert.Equal(t, record.StateClosed, r.Recording.State)
+			for _, kind := range []string{"*.pdf", "*.png"} {
+				page, err := filepath.Glob(filepath.Join(s.recording(), kind))
+				require.NoError(t, err)
+				assert.Len(t, page, 1)
+			}
+		})
+	}
+}
+
+// The first Ctrl-C aborts the test, never the recording or the vent watch.
+func TestInterruptAbortsTheTestButKeepsTheVentWatch(t *testing.T) {
+	t.Parallel()
+	s := startRun(t, false)
+	s.pressuriseAndLock()
+	require.NoError(t, s.cmd.Process.Signal(os.Interrupt))
+	s.await("Recording and vent watch go on")
+	s.ventAndConfirm()
+	assert.Equal(t, exitNotCompleted, s.exit())
+	r := readResult(t, filepath.Join(s.recording(), "result.json"))
+	assert.Equal(t, "INCONCLUSIVE", r.Verdict)
+	assert.False(t, r.Completed)
+	assert.Equal(t, sequence.Vented, r.Vented.State)
+}
+
+// The second Ctrl-C leaves: the unit is to be treated as pressurised, and what
+// was recorded is closed and judged.
+func TestSecondInterruptLeavesTreatAsPressurised(t *testing.T) {
+	t.Parallel()
+	s := startRun(t, true)
+	s.pressuriseAndLock()
+	require.NoError(t, s.cmd.Process.Signal(os.Interrupt))
+	s.await("Recording and vent watch go on")
+	require.NoError(t, s.cmd.Process.Signal(os.Interrupt))
+	assert.Equal(t, exitNotCompleted, s.exit())
+	s.await(banner)
+	r := readResult(t, filepath.Join(s.recording(), "result.json"))
+	assert.Equal(t, sequence.TreatAsPressurised, r.Vented.State)
+	assert.Equal(t, record.StateClosed, r.Recording.State)
+}
+
+// A killed run loses nothing that was on the disk; while it ran, and after,
+// the recording can be judged, and says that the test was not completed.
+func TestRunningAndKilledRecordingsCanBeJudged(t *testing.T) {
+	t.Parallel()
+	s := startRun(t, false)
+	s.pressuriseAndLock()
+	time.Sleep(1500 * time.Millisecond)
+	running, err := judge(s.recording(), displayOf(t, "psi,°F"), reassessment)
+	require.NoError(t, err)
+	assert.Equal(t, "INCONCLUSIVE", running.Verdict)
+	assert.Equal(t, 2, running.Assessment.Number, "the run's own number is left free")
+	require.NoError(t, s.cmd.Process.Signal(syscall.SIGKILL))
+	_ = s.cmd.Wait() // killed: its error says so and nothing else
+
+	killed, err := judge(s.recording(), displayOf(t, "psi,°F"), reassessment)
+	require.NoError(t, err)
+	assert.False(t, killed.Completed)
+	assert.Equal(t, exitNotCompleted, exitOf(killed))
+	assert.Equal(t, record.StateOpen, killed.Recording.State)
+	assert.Equal(t, sequence.TreatAsPressurised, killed.Vented.State)
+	assert.False(t, killed.Ended.Before(running.Ended))
+	accepted(t, filepath.Join(s.recording(), "result-3.json"))
+}
+
+// A cable pulled and put in again costs its readings, not the test.
+func TestUnpluggedCableIsAGapNotTheEnd(t *testing.T) {
+	t.Parallel()
+	s := startRun(t, false)
+	s.pressuriseAndLock()
+	_, err := s.rig.Command("unplug thermometer")
+	require.NoError(t, err)
+	time.Sleep(1500 * time.Millisecond)
+	_, err = s.rig.Command("plug thermometer")
+	require.NoError(t, err)
+	s.ventAndConfirm()
+	s.exit()
+	rec, err := record.Open(s.recording())
+	require.NoError(t, err)
+	var gaps []daq.Event
+	for _, e := range rec.Events {
+		if e.Kind == daq.Gap {
+			gaps = append(gaps, e)
+		}
+	}
+	require.NotEmpty(t, gaps)
+	assert.Equal(t, "probe", gaps[0].Subject)
+	assert.Greater(t, gaps[0].Until-gaps[0].At, time.Second)
+	r := readResult(t, filepath.Join(s.recording(), "result.json"))
+	assert.False(t, r.Circuits[0].Tests[0].Valid, "too few temperature readings")
+}
