@@ -198,13 +198,6 @@ func (s *session) column(t testing.TB, name string) (at []time.Duration, values 
 	return at, values
 }
 
-func (s *session) last(t testing.TB, name string) float64 {
-	t.Helper()
-	_, v := s.column(t, name)
-	require.NotEmpty(t, v, name)
-	return v[len(v)-1]
-}
-
 // quiet mounts a unit without noise.
 func quiet(s *session) {
 	truth := DefaultTruth(s.bench)

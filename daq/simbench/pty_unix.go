@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"sync"
+	"time"
 
 	"github.com/creack/pty"
 	"golang.org/x/sys/unix"
@@ -29,6 +30,9 @@ func newPTYSocket(path string) (socket, error) {
 }
 
 func (s *ptySocket) port() string { return s.path }
+
+// await has nothing to wait for: a terminal that is plugged in is there.
+func (s *ptySocket) await(time.Duration) {}
 
 func (s *ptySocket) plug() error {
 	s.plugging.Lock()

@@ -26,6 +26,9 @@ type socket interface {
 	// send writes bytes to the program. It returns false when nobody is there
 	// to receive them.
 	send(b []byte) bool
+	// await waits for somebody to be there, if anybody can be: at most so
+	// long on the wall clock.
+	await(atMost time.Duration)
 	// port is what the program opens.
 	port() string
 	// unplug pulls the cable, plug puts it in again, at the same port.
@@ -137,14 +140,27 @@ func (r *Rig) pace() (sleep func(context.Context, time.Duration) error, leave fu
 // talk sends a line each interval, the first one interval from now.
 func (r *Rig) talk(ctx context.Context, text *stream, every time.Duration, link string, sock socket,
 	sleep func(context.Context, time.Duration) error) {
-	lockstep, _ := r.clock.(*LockStep)
+	say := func(line []byte) { sock.send(line) } // who is not there hears nothing
+	if c, ok := r.clock.(*LockStep); ok {
+		say = c.speaker(link, sock)
+	}
 	for at := r.clock.Now() + every; sleep(ctx, at) == nil; at += every {
-		line := text.line()
-		if lockstep != nil {
-			lockstep.Sent(link, len(line))
-		}
-		if !sock.send(line) && lockstep != nil {
-			lockstep.drop(link)
+		say(text.line())
+	}
+}
+
+// speaker sends lines of which the clock knows that they are in flight. It
+// waits for a listener, as the clock waits for readers: one that has just
+// opened the port may not have been noticed yet.
+func (c *LockStep) speaker(link string, sock socket) func(line []byte) {
+	patience := writeOff
+	return func(line []byte) {
+		sock.await(patience)
+		c.Sent(link, len(line))
+		patience = writeOff
+		if !sock.send(line) {
+			c.drop(link)
+			patience = writeOffAgain
 		}
 	}
 }

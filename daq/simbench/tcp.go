@@ -55,6 +55,16 @@ func (s *tcpSocket) accept(l net.Listener) {
 	}
 }
 
+// await waits for a program that is on its way; with the cable pulled none is.
+func (s *tcpSocket) await(atMost time.Duration) {
+	s.listening.Lock()
+	plugged := s.listener != nil
+	s.listening.Unlock()
+	if plugged && !s.there() {
+		s.arrival(atMost)
+	}
+}
+
 func (s *tcpSocket) unplug() error {
 	s.listening.Lock()
 	defer s.listening.Unlock()

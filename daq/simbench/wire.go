@@ -3,6 +3,7 @@ package simbench
 import (
 	"io"
 	"sync"
+	"time"
 )
 
 // wire is what pseudo-terminals and TCP ports have in common: one connection
@@ -54,6 +55,13 @@ func (w *wire) Read(b []byte) (int, error) {
 	}
 }
 
+// there says whether there is a connection.
+func (w *wire) there() bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.conn != nil
+}
+
 // wait returns the connection once there is one, nil once all is over.
 func (w *wire) wait() io.ReadWriteCloser {
 	w.mu.Lock()
@@ -65,6 +73,21 @@ func (w *wire) wait() io.ReadWriteCloser {
 		return nil
 	}
 	return w.conn
+}
+
+// arrival waits for a connection, at most so long on the wall clock.
+func (w *wire) arrival(atMost time.Duration) {
+	end := time.Now().Add(atMost)
+	defer time.AfterFunc(atMost, func() {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		w.change.Broadcast()
+	}).Stop()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for w.conn == nil && !w.closed && time.Now().Before(end) {
+		w.change.Wait()
+	}
 }
 
 func (w *wire) send(b []byte) bool {
