@@ -1,0 +1,64 @@
+package foreign
+
+import (
+	"errors"
+	"slices"
+	"strconv"
+	"strings"
+
+	"holdbench/daq/strict"
+)
+
+// check finds settings that cannot be.
+func (s Settings) check(file string) error {
+	var faults []error
+	fault := func(field, found, want string) {
+		faults = append(faults, &strict.Error{File: file, Field: field, Found: found, Want: want})
+	}
+	for _, row := range []struct {
+		field, word string
+		choices     []string
+	}{
+		{"delimiter", s.Delimiter, delimiterWords},
+		{"decimal", s.Decimal, decimalWords},
+		{"encoding", s.Encoding, encodingWords},
+		{"time format", s.TimeFormat, formatWords},
+	} {
+		if row.word != "" && !slices.Contains(row.choices, row.word) {
+			fault(row.field, strict.Quote(row.word), strings.Join(row.choices, ", "))
+		}
+	}
+	if s.HeaderLine < NoHeader || s.HeaderLine > longestHeader {
+		fault("header line", strconv.Itoa(s.HeaderLine), "a line from 1 to "+strconv.Itoa(longestHeader))
+	}
+	if !(s.AmbientPressure >= 0 && s.AmbientPressure <= 2*standardAtmosphere) {
+		fault("ambient pressure", strconv.FormatFloat(s.AmbientPressure, 'g', -1, 64)+" Pa", "that of the room, about 101325 Pa")
+	}
+	used := map[int]Role{}
+	for r, c := range s.Columns {
+		if c.Unit != "" {
+			if _, _, ok := parseUnit(c.Unit); !ok {
+				fault(roles[r].words, "unit "+strict.Quote(c.Unit), "a unit of time, pressure or temperature, e.g. s, bar, psi, °C")
+			}
+		}
+		if c.Number < 0 {
+			fault(roles[r].words, "column "+strconv.Itoa(c.Number), "a column from 1")
+		}
+		if other, taken := used[c.Number]; taken && c.Name == "" && c.Number > 0 {
+			fault(roles[r].words, "column "+strconv.Itoa(c.Number), "another one than that of the "+roles[other].words)
+		}
+		if c.Name == "" {
+			used[c.Number] = Role(r)
+		}
+	}
+	return errors.Join(faults...)
+}
+
+// ownWords are the logger's own words for no reading, in lower case.
+func (s Settings) ownWords() map[string]bool {
+	own := map[string]bool{}
+	for _, word := range s.NoReading {
+		own[strings.ToLower(strings.TrimSpace(word))] = true
+	}
+	return own
+}
