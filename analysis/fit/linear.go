@@ -1,6 +1,7 @@
 // Package fit knows least squares as mathematics: straight lines, linear
-// models, their covariance, and what autocorrelated residuals do to it. It
-// knows nothing of pressure, temperature or limits.
+// models, nonlinear ones whole (Nonlinear) or with their linear parameters
+// apart (Separable), their covariance, and what autocorrelated residuals do to
+// it. It knows nothing of pressure, temperature or limits.
 //
 // Conventions: a model is y = X·c + noise; one row of X is one observation.
 // The noise is taken as independent and of one unknown size; where it is
@@ -19,6 +20,23 @@
 //	[5] NIST Statistical Reference Datasets (StRD): what the tests hold this to.
 //	[6] Zhang, N. F., Metrologia 43 (2006): uncertainty of the mean of
 //	    autocorrelated measurements (mark M).
+//	[7] Moré, J. J., The Levenberg-Marquardt algorithm: implementation and
+//	    theory, Lecture Notes in Mathematics 630 (1978) 105 (mark M).
+//	[8] Bates, D. M. and Watts, D. G., A relative offset orthogonality
+//	    convergence criterion for nonlinear least squares, Technometrics 23
+//	    (1981) 179 (mark M).
+//	[9] Golub, G. H. and Pereyra, V., The differentiation of pseudo-inverses and
+//	    nonlinear least squares problems whose variables separate, SIAM J.
+//	    Numer. Anal. 10 (1973) 413 (mark M).
+//	[10] Kaufman, L., A variable projection method for solving separable
+//	    nonlinear least squares problems, BIT 15 (1975) 49 (mark M).
+//	[11] Press, W. H. et al., Numerical Recipes, 3rd ed., 2007 (mark M).
+//	[12] Transtrum, M. K. and Sethna, J. P., Improvements to the
+//	    Levenberg-Marquardt algorithm for nonlinear least-squares
+//	    minimization, arXiv:1201.5885 (2012) (mark M).
+//	[13] Burnham, K. P. and Anderson, D. R., Model Selection and Multimodel
+//	    Inference, 2nd ed., Springer 2002; Hurvich, C. M. and Tsai, C.-L.,
+//	    Biometrika 76 (1989) 297 (mark M).
 package fit
 
 import (
