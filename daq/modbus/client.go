@@ -114,7 +114,7 @@ func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
 	case !errors.Is(err, link.ErrTimeout):
 		return nil, err
 	}
-	if f.stray < shortest { // else the answer has come, mangled
+	if !f.mangled() {
 		c.owed, c.owedUntil = &r, deadline.Add(c.port.Timeout())
 	}
 	return nil, c.unanswered(f, heard, err)
@@ -163,7 +163,7 @@ func (c *Client) listen(ctx context.Context, r Request, deadline time.Time) (f f
 			return f, len(rest), fmt.Errorf("%w: the line never falls silent", link.ErrTimeout)
 		}
 		until = deadline
-		if lull := time.Now().Add(c.lull); f.stray >= shortest && lull.Before(deadline) {
+		if lull := time.Now().Add(c.lull); f.mangled() && lull.Before(deadline) {
 			until = lull
 		}
 	}
@@ -176,6 +176,9 @@ func withoutEcho(b, request []byte) []byte {
 	}
 	return bytes.TrimPrefix(b, request)
 }
+
+// mangled says that an answer has come, but not a sound one.
+func (f found) mangled() bool { return f.stray >= shortest && !f.begun }
 
 // shortest is the length of the shortest reply, an exception.
 const shortest = 5

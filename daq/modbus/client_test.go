@@ -73,6 +73,19 @@ func TestAnswerInPieces(t *testing.T) {
 	})
 }
 
+// A machine that is busy, or an adapter, may hold back the rest of an answer.
+func TestAnswerThatStopsHalfWayIsWaitedFor(t *testing.T) {
+	each(t, func(x *exchange, n int, request []byte) {
+		answer := ask.Reply([]uint16{1, 2})
+		x.cable.Send(answer[:7])
+		x.cable.SendAfter(deadline-1, answer[7:])
+	}, func(t *testing.T, x *exchange) {
+		got, err := x.read(t)
+		require.NoError(t, err)
+		assert.Equal(t, []uint16{1, 2}, got)
+	})
+}
+
 func TestAnswerAmongWhatDoesNotBelong(t *testing.T) {
 	foreign := modbus.Request{Address: 18, Function: modbus.ReadInput, Count: 2}.Reply([]uint16{8, 9})
 	longer := modbus.Request{Address: 17, Function: modbus.ReadInput, Count: 3}.Reply([]uint16{8, 9, 10})

@@ -35,7 +35,7 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 			registers := map[uint16]uint16{8: 0x47F1, 9: 0x2000, 10: 0xFF38}
 			go daqtest.Slave{Address: 17, Registers: registers}.Serve(slave)
 
-			port, err := link.Open(link.Config{Port: path, Baud: c.baud, Parity: "even", Timeout: time.Second}, link.Options{})
+			port, err := link.Open(link.Config{Port: path, Baud: c.baud, Parity: "even", Timeout: 5 * time.Second}, link.Options{})
 			require.NoError(t, err)
 			defer func() { require.NoError(t, port.Close()) }()
 			daqtest.Pace(master, far, pacing)
@@ -60,7 +60,7 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 			t.Logf("%d characters: %.1f exchanges/s of %.1f possible, %.1f %%", characters,
 				1/took.Seconds(), 1/least.Seconds(), 100*share)
 			assert.LessOrEqual(t, share, 1.01, "the pacer or the silent interval is not kept")
-			assert.Greater(t, share, 0.25)
+			assert.Greater(t, share, 0.1)
 			assert.Equal(t, modbus.Counts{Requests: exchanges, Answers: exchanges}, client.Counts())
 		})
 	}

@@ -9,6 +9,7 @@ type found struct {
 	answered  bool // registers or exception is set
 	foreign   int  // sound frames that answer something else
 	stray     int  // bytes that belong to no sound frame
+	begun     bool // the last bytes may be the beginning of the answer
 }
 
 // search looks through what has come since r was sent. Noise before the
@@ -21,6 +22,7 @@ func search(r Request, b []byte) found {
 		length, err := frameLength(b)
 		if err != nil || len(b) < length || !sound(b[:length]) {
 			f.stray++
+			f.begun = f.begun || r.mayBegin(b)
 			b = b[1:]
 			continue
 		}
@@ -33,4 +35,18 @@ func search(r Request, b []byte) found {
 		b = b[length:]
 	}
 	return f
+}
+
+// mayBegin says whether bytes are the beginning of an answer to r that goes
+// on.
+func (r Request) mayBegin(b []byte) bool {
+	switch {
+	case b[0] != r.Address:
+		return false
+	case len(b) == 1:
+		return true
+	case b[1] == r.Function|exceptionBit:
+		return len(b) < shortest
+	}
+	return b[1] == r.Function && len(b) < r.ReplyLength() && (len(b) == 2 || int(b[2]) == 2*int(r.Count))
 }
