@@ -81,7 +81,7 @@ func (c *composer) ventReason() string {
 // ventedWords says how venting was proven.
 func (c *composer) ventedWords() string {
 	if r := c.f.Result.Vented.Reason; r != "" {
-		return "Vented: " + fullSentence(r)
+		return fullSentence("vented: " + r)
 	}
 	return "Vented: measured and confirmed."
 }

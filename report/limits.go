@@ -8,18 +8,18 @@ import (
 	"holdbench/report/result"
 )
 
-// limits is the table of limits.
+// limits is the table of limits; the bound is what was held against the limit.
 func (c *composer) limits() block {
 	columns := []column{
 		{title: "quantity", weight: 2.2},
 		{title: "limit", kind: numbers},
 		{title: "estimate", kind: numbers},
 		{title: "±\u00a0(95\u00a0%)", kind: numbers},
-		{title: "decided by", kind: numbers},
+		{title: "bound", kind: numbers},
 		{title: "unit", kind: tight},
 		{title: "verdict", kind: tight},
 		{title: "rule, risks", kind: tight},
-		{title: "limit set by", weight: 2.2},
+		{title: "limit set by", weight: 3},
 	}
 	several := len(c.f.Result.Circuits) > 1
 	if several {

@@ -42,7 +42,7 @@ type row struct {
 const (
 	cellGap   = vg.Length(7)
 	rowLead   = vg.Length(9)
-	rowPad    = vg.Length(2)
+	rowPad    = vg.Length(1.7)
 	rulePad   = vg.Length(2) // above and below a hairline between rows
 	cellLines = 3
 )

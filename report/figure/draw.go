@@ -86,9 +86,31 @@ func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
 	return frames
 }
 
-// upright returns the labels that fit beside an axis of that height.
-func upright(a Axis, height vg.Length) []Tick {
-	return Ticks(a.Low, a.High, max(3, int(height/(1.7*labelSize))))
+// upright returns the marks of an axis of that height, with as many labels as
+// stand clear of each other.
+func upright(a Axis, height vg.Length) (ticks []Tick) {
+	for most := max(3, int(height/(1.7*labelSize))); most >= 2; most-- {
+		ticks = Ticks(a.Low, a.High, most)
+		if clear := 1.2 * labelSize; vg.Length(labelStep(ticks)/(a.High-a.Low))*height >= clear {
+			break
+		}
+	}
+	return ticks
+}
+
+// labelStep is the distance between two labels, +Inf where there are not two.
+func labelStep(ticks []Tick) float64 {
+	last := math.Inf(-1)
+	for _, t := range ticks {
+		if t.Label == "" {
+			continue
+		}
+		if !math.IsInf(last, -1) {
+			return t.Value - last
+		}
+		last = t.Value
+	}
+	return math.Inf(1)
 }
 
 func labelWidth(a Axis, height vg.Length) (w vg.Length) {
