@@ -12,13 +12,13 @@ import "math"
 // rss is Σr² in any one unit, n the number of observations, k that of the
 // parameters and of σ, which is estimated too: k = parameters + 1. The
 // correction is valid only for n > k + 1: otherwise, and for k < 1 or a
-// negative rss, it returns NaN, which is less than nothing. An rss of 0 gives
-// −Inf.
+// negative rss, it returns NaN, which is never the smaller of two. An rss of 0
+// gives −Inf.
 //
-// It takes the observations for independent; where they are not, their
-// effective number (AR1Inflation) is the honest n, and rss is scaled with it.
+// It takes the noise for independent: where it is not, the difference between
+// two models is too large by about n over the effective number (AR1Inflation).
 //
-// Source: [13], eq. 2.4 for the correction and section 2.2 for RSS/n (mark M).
+// Source: [13], information criteria for least squares (mark M).
 func AICc(rss float64, n, k int) float64 {
 	if !(rss >= 0) || k < 1 || n <= k+1 {
 		return math.NaN()

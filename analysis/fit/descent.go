@@ -29,9 +29,8 @@ type surface interface {
 	// residuals, of the observations, and all parameters at the point kept.
 	residuals() []float64
 	parameters(x []float64) []float64
-	// jacobian is the R of all parameters, and the condition from which on
-	// they cannot be told apart.
-	jacobian() (r *triangle, worst float64)
+	// jacobian is the factorisation over all parameters.
+	jacobian() *triangle
 }
 
 // curved is a surface that can say how its model bends.

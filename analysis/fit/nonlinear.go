@@ -51,16 +51,19 @@ type observed struct {
 	trial, kept []float64
 	level       float64
 	triangle    *triangle
-	worst       float64 // condition
 }
 
-func newObserved(y []float64, parameters int, o Options, w *Workspace) observed {
+// newObserved reads the derivatives as stated, or as differences when so told.
+func newObserved(y []float64, parameters int, differences bool, o Options, w *Workspace) observed {
+	worst := float64(worstCondition)
+	if differences {
+		worst = worstConditionOfDifferences
+	}
 	rows := len(y) + len(o.Priors)
 	return observed{y: y, priors: o.Priors,
 		trial: w.vector(rows), kept: w.vector(rows),
 		level:    floats.Norm(y, 2),
-		triangle: newTriangle(parameters+1, rows, w.vector((parameters+1)*rows)),
-		worst:    worstCondition,
+		triangle: newTriangle(parameters+1, rows, w.vector((parameters+1)*rows), worst),
 	}
 }
 
@@ -71,7 +74,7 @@ func (b *observed) residuals() []float64 {
 	return b.kept[:len(b.y):len(b.y)]
 }
 
-func (b *observed) jacobian() (*triangle, float64) { return b.triangle, b.worst }
+func (b *observed) jacobian() *triangle { return b.triangle }
 
 // noise is how much the sum of squares may change by rounding: each residual
 // carries some units in the last place of its observation.
@@ -102,12 +105,11 @@ type curve struct {
 func newCurve(m Model, y []float64, parameters int, o Options) *curve {
 	rows := len(y) + len(o.Priors)
 	w := o.workspace((parameters + 6) * rows)
-	c := &curve{observed: newObserved(y, parameters, o, w), model: m}
+	c := &curve{observed: newObserved(y, parameters, m.Jacobian == nil, o, w), model: m}
 	c.ahead, c.back, c.point = w.vector(rows), w.vector(rows), make([]float64, parameters)
 	c.columns = split(c.triangle.block, parameters, len(y), rows)
 	if m.Jacobian == nil {
 		c.differences = newDifferences(parameters, w.vector(len(y)))
-		c.worst = worstConditionOfDifferences
 	}
 	return c
 }
@@ -137,8 +139,7 @@ func (c *curve) tangent(x []float64, g *tangent, scale []float64) bool {
 		t.column(p.Parameter)[n+k] = c.weight(p)
 	}
 	for j := range x {
-		t.take(j, 0, j)
-		if !t.close(j) {
+		if !t.add(j) {
 			return false
 		}
 	}

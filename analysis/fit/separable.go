@@ -10,9 +10,9 @@ import (
 // projection: the search goes over the nonlinear ones alone, from start, and
 // at each point the linear ones are those of linear least squares. It needs
 // no start for them and often finds its way from starts that Nonlinear cannot
-// use. Solution, priors (on either kind), options and errors are as for
-// Nonlinear; a point where the linear parameters cannot be told apart is not
-// gone to, and ErrRank as a start.
+// use. Solution, priors (on either kind), options, errors and panics are as for
+// Nonlinear; it also panics unless start has a number for each nonlinear
+// parameter.
 //
 // Source: [9], with the Jacobian of [10]: it leaves out a term that is
 // orthogonal to the residuals, so gradient and minimum are exact.
@@ -87,7 +87,7 @@ func newProjection(m SeparableModel, y []float64, o Options) *projection {
 	rows, parameters := len(y)+len(o.Priors), m.Linear+m.Nonlinear
 	w := o.workspace((parameters + 2*m.Linear + 4) * rows)
 	s := &projection{
-		observed: newObserved(y, parameters, o, w), model: m,
+		observed: newObserved(y, parameters, m.Slopes == nil, o, w), model: m,
 		trialC: make([]float64, m.Linear), keptC: make([]float64, m.Linear),
 	}
 	s.basis = w.columns(m.Linear, len(y))
@@ -95,7 +95,6 @@ func newProjection(m SeparableModel, y []float64, o Options) *projection {
 	if m.Slopes == nil {
 		s.differences = newDifferences(m.Nonlinear, w.vector(len(y)))
 		s.scratch = w.columns(m.Linear, len(y))
-		s.worst = worstConditionOfDifferences
 	}
 	return s
 }
@@ -106,15 +105,12 @@ func (s *projection) try(a []float64) float64 {
 	s.model.Basis(s.basis, a)
 	s.fill(a)
 	for k := range linear {
-		t.take(k, 0, k)
-		if !t.close(k) {
+		if !t.add(k) {
 			return math.NaN()
 		}
 	}
 	t.take(last, 0, linear)
-	if !t.solve(s.trialC, last) {
-		return math.NaN()
-	}
+	t.solve(s.trialC)
 	copy(s.trial, t.column(last))
 	return floats.Dot(s.trial, s.trial)
 }
@@ -161,8 +157,7 @@ func (s *projection) tangent(a []float64, g *tangent, scale []float64) bool {
 		}
 	}
 	for j := linear; j < last; j++ {
-		t.take(j, 0, j)
-		if !t.close(j) {
+		if !t.add(j) {
 			return false
 		}
 	}

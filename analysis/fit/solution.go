@@ -136,8 +136,7 @@ func conclude(s surface, d *descent, o Options, outcome Outcome, tries int, sigm
 		return solution
 	}
 	size := len(solution.Parameters)
-	t, worst := s.jacobian()
-	inverse, apart := t.inverse(size, worst)
+	inverse, apart := s.jacobian().inverse()
 	if !apart {
 		solution.Outcome = Dependent
 		return solution

@@ -17,11 +17,12 @@ type triangle struct {
 	size, rows int
 	block      []float64
 	r          []float64
+	worst      float64 // condition from which on columns depend on one another
 }
 
 // newTriangle has room for size columns; block holds rows·size numbers.
-func newTriangle(size, rows int, block []float64) *triangle {
-	return &triangle{size: size, rows: rows, block: block, r: make([]float64, size*size)}
+func newTriangle(size, rows int, block []float64, worst float64) *triangle {
+	return &triangle{size: size, rows: rows, block: block, r: make([]float64, size*size), worst: worst}
 }
 
 func (t *triangle) at(i, j int) float64 { return t.r[i*t.size+j] }
@@ -40,16 +41,23 @@ func (t *triangle) take(j, from, to int) {
 	}
 }
 
-// close brings column j, orthogonal to those before it, to length 1 (one of
-// zeros stays so); false where a number is not finite.
-func (t *triangle) close(j int) bool {
+// add makes column j orthogonal to all before it and brings it to length 1.
+// What is left of a column that depends on them is rounding, which points
+// anywhere: it is set to 0, and so is its R. add returns false where a number
+// is not finite.
+func (t *triangle) add(j int) bool {
 	column := t.column(j)
-	length := math.Sqrt(floats.Dot(column, column))
-	t.r[j*t.size+j] = length
-	if length > 0 {
-		floats.Scale(1/length, column)
+	whole := math.Sqrt(floats.Dot(column, column))
+	t.take(j, 0, j)
+	left := math.Sqrt(floats.Dot(column, column))
+	if left <= whole/t.worst {
+		left = 0
+		clear(column)
+	} else {
+		floats.Scale(1/left, column)
 	}
-	return finite(length)
+	t.r[j*t.size+j] = left
+	return finite(whole) && finite(left)
 }
 
 // end measures the last column and leaves it as it is.
@@ -69,30 +77,29 @@ func (t *triangle) project(dst, v []float64) {
 	}
 }
 
-// solve returns in dst the x of R[0:n,0:n]·x = R[0:n,column]; false where R
-// has no inverse.
-func (t *triangle) solve(dst []float64, column int) bool {
+// solve returns in dst the x of R[0:n,0:n]·x = R[0:n,last]; the x of a column
+// that depends on others is 0.
+func (t *triangle) solve(dst []float64) {
 	for i := len(dst) - 1; i >= 0; i-- {
-		sum := t.at(i, column)
+		sum := t.at(i, t.size-1)
 		for j := i + 1; j < len(dst); j++ {
 			sum -= t.at(i, j) * dst[j]
 		}
-		dst[i] = sum / t.at(i, i)
-		if !finite(dst[i]) {
-			return false
+		dst[i] = 0
+		if diagonal := t.at(i, i); diagonal != 0 {
+			dst[i] = sum / diagonal
 		}
 	}
-	return true
 }
 
-// inverse returns R⁻¹ of the first n columns, and whether they can be told
-// apart: the columns scaled to one length are no worse conditioned than limit.
-func (t *triangle) inverse(n int, limit float64) (*mat.TriDense, bool) {
-	upper := mat.NewTriDense(n, mat.Upper, nil)
-	scaled := mat.NewDense(n, n, nil)
+// inverse returns R⁻¹ without its last column, the right side, and whether the
+// columns can be told apart when all are scaled to one length.
+func (t *triangle) inverse() (*mat.TriDense, bool) {
+	n := t.size - 1
+	upper, scaled := mat.NewTriDense(n, mat.Upper, nil), mat.NewDense(n, n, nil)
 	for j := range n {
 		length := t.length(0, j, j+1)
-		if length == 0 {
+		if t.at(j, j) == 0 {
 			return nil, false
 		}
 		for i := 0; i <= j; i++ {
@@ -101,7 +108,7 @@ func (t *triangle) inverse(n int, limit float64) (*mat.TriDense, bool) {
 		}
 	}
 	var svd mat.SVD
-	if !svd.Factorize(scaled, mat.SVDNone) || !(svd.Cond() < limit) {
+	if !svd.Factorize(scaled, mat.SVDNone) || !(svd.Cond() < t.worst) {
 		return nil, false
 	}
 	inverse := mat.NewTriDense(n, mat.Upper, nil)
