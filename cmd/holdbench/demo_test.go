@@ -84,6 +84,27 @@ func TestDemoRawPressureWouldMislead(t *testing.T) {
 	}
 }
 
+// What the screen says at the end of the hold is what the result says later,
+// to the last digit shown.
+func TestDemoLiveVerdictIsTheLaterOne(t *testing.T) {
+	var screen strings.Builder
+	var code int
+	root := newRoot(&code)
+	root.SetArgs([]string{"demo", "--out", filepath.Join(t.TempDir(), "demo"), "--seed", "2"})
+	root.SetOut(&screen)
+	require.NoError(t, root.Execute())
+	shown := map[string][]string{}
+	for line := range strings.Lines(screen.String()) {
+		if line = strings.TrimSpace(line); strings.Contains(line, ", limit max ") {
+			shown[line] = append(shown[line], line)
+		}
+	}
+	require.NotEmpty(t, shown)
+	for line, times := range shown {
+		assert.Zero(t, len(times)%2, "shown live and later: %s", line)
+	}
+}
+
 // The same seed gives the same results, whichever way the instruments are
 // reached.
 func TestDemoSameSeedSameResults(t *testing.T) {

@@ -49,8 +49,10 @@ type Config struct {
 	Flush func() error
 	Panel Panel
 	// OnHoldEnd, if not nil, judges a hold that ran its full length; the text
-	// it returns is shown. It is called once, outside locks, after the end of
-	// the hold was logged; scans wait for it.
+	// it returns is shown. It is called once, outside locks, when the end of
+	// the hold and every reading that belongs to it are logged (see
+	// lastReadings), so that it says what a later judgement will say; scans
+	// wait for it.
 	OnHoldEnd func() string
 	// Display holds the units of prompts; the zero value is the default.
 	Display si.Display
@@ -69,6 +71,23 @@ type Loop struct {
 	open     bool // between the beginning and the end of Run
 	left     bool // Run has ended
 	logErr   error
+
+	// judgeFrom is the clock time from which a hold that ended is judged;
+	// touched by show alone, which is called one at a time.
+	judgeFrom time.Duration
+	toJudge   bool
+}
+
+// lastReadings is how long after the end of a hold its last readings may
+// still come: the slowest instrument's answer, and a line on its way.
+func (l *Loop) lastReadings() time.Duration {
+	longest := 100 * time.Millisecond
+	for _, c := range l.roles.Circuits {
+		for _, part := range []Part{Trapped, Feed, Temperature} {
+			longest = max(longest, c.role(part).Interval)
+		}
+	}
+	return 2 * longest
 }
 
 // New returns a loop that is ready to run. What does not fit together in the
@@ -199,10 +218,12 @@ func (l *Loop) show(actions []Action, status Status) {
 		case Say:
 			l.c.Panel.Message(a.Text)
 		case HoldEnded:
-			if l.c.OnHoldEnd != nil {
-				l.c.Panel.Message(l.c.OnHoldEnd())
-			}
+			l.toJudge, l.judgeFrom = l.c.OnHoldEnd != nil, status.At+l.lastReadings()
 		}
+	}
+	if l.toJudge && status.At >= l.judgeFrom {
+		l.toJudge = false
+		l.c.Panel.Message(l.c.OnHoldEnd())
 	}
 	l.c.Panel.Status(status)
 }
