@@ -118,6 +118,8 @@ const (
 // classify tells what a trimmed cell looks like.
 func classify(cell []byte, own map[string]bool) class {
 	switch {
+	case plainNumber(cell):
+		return isNumber
 	case noReading(cell, own):
 		return isBlank
 	case !bytes.ContainsAny(cell, "0123456789"):
@@ -139,6 +141,23 @@ func classify(cell []byte, own map[string]bool) class {
 		return isStamp
 	}
 	return isText
+}
+
+// plainNumber reports whether a cell has figures alone, but for a sign and one
+// mark.
+func plainNumber(cell []byte) bool {
+	digits, marks := 0, 0
+	for _, c := range plainSign(cell) {
+		switch {
+		case isDigit(c):
+			digits++
+		case c == '.' || c == ',':
+			marks++
+		default:
+			return false
+		}
+	}
+	return digits > 0 && marks <= 1
 }
 
 // looksNumeric reports whether a cell is made like a number, perhaps with

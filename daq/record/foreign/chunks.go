@@ -36,8 +36,8 @@ type chunks struct {
 // readChunks starts reading; close must be called.
 func (h *head) readChunks(r io.ReaderAt, size int64) *chunks {
 	c := &chunks{out: make(chan chunk), free: make(chan []byte, chunkBuffers), stop: make(chan struct{}), sum: sha256.New()}
-	for range chunkBuffers {
-		c.free <- make([]byte, 0, chunkSize+1)
+	for range min(chunkBuffers, size/chunkSize+1) {
+		c.free <- make([]byte, 0, min(chunkSize, 3*size)+16)
 	}
 	go c.run(h, io.TeeReader(io.NewSectionReader(r, 0, size), c.sum))
 	return c
@@ -87,7 +87,7 @@ var errLongLine = errors.New("a line of more than 512 KB")
 // fill reads into buffer up to chunkSize and cuts it after the last whole line.
 func fill(buffer []byte, text io.Reader, bareCR bool) (piece chunk, rest []byte, err error) {
 	from := len(buffer)
-	n, err := io.ReadFull(text, buffer[from:chunkSize])
+	n, err := io.ReadFull(text, buffer[from:min(chunkSize, cap(buffer)-1)])
 	buffer = buffer[:from+n]
 	if bareCR {
 		bareToLines(buffer[from:])

@@ -75,7 +75,7 @@ func (l *layout) usualStep() int64 {
 	c := l.clock // a copy: the dates of the head are learnt with the rows
 	var steps []int64
 	last, any := int64(0), false
-	for _, r := range l.records[l.first:min(len(l.records), l.first+sampleRecords)] {
+	for _, r := range l.sample() {
 		cells := l.splitRow(r)
 		if cells == nil {
 			continue

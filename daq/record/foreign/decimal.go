@@ -20,7 +20,7 @@ type marks struct {
 func (t *table) countMarks() marks {
 	var m marks
 	var cells [][]byte
-	for _, r := range t.records[t.first:min(len(t.records), t.first+sampleRecords)] {
+	for _, r := range t.sample() {
 		cells = splitCells(cells[:0], r.text, t.delimiter)
 		if len(cells) != t.width {
 			continue
@@ -46,30 +46,38 @@ func (m *marks) count(cell []byte, line int) {
 		}
 	case comma >= 0 && grouped(cell, ','):
 		m.groupedComma++
-		m.example, m.line = string(cell), line
+		m.keep(cell, line)
 	case comma >= 0:
 		m.comma++
 	case grouped(cell, '.'):
 		m.groupedPoint++
-		m.example, m.line = string(cell), line
+		m.keep(cell, line)
 	default:
 		m.point++
+	}
+}
+
+// keep keeps the first cell that leaves it open.
+func (m *marks) keep(cell []byte, line int) {
+	if m.line == 0 {
+		m.example, m.line = string(cell), line
 	}
 }
 
 // grouped reports whether the marks in a number could part thousands: one to
 // three figures that do not begin with 0, then groups of exactly three.
 func grouped(cell []byte, mark byte) bool {
-	parts := bytes.Split(plainSign(cell), []byte{mark})
-	if len(parts[0]) < 1 || len(parts[0]) > 3 || parts[0][0] == '0' {
+	cell = plainSign(cell)
+	first := bytes.IndexByte(cell, mark)
+	if first < 1 || first > 3 || cell[0] == '0' || !allDigits(cell[:first]) || (len(cell)-first)%4 != 0 {
 		return false
 	}
-	for _, part := range parts[1:] {
-		if len(part) != 3 || !allDigits(part) {
+	for rest := cell[first:]; len(rest) > 0; rest = rest[4:] {
+		if rest[0] != mark || !allDigits(rest[1:4]) {
 			return false
 		}
 	}
-	return len(parts) > 1 && allDigits(parts[0])
+	return true
 }
 
 // findMark returns the decimal mark, and its word where the file shows it.

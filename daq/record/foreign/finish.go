@@ -54,12 +54,14 @@ func (t *rows) file() (*File, error) {
 
 // checkDates refuses dates that can be read in two ways.
 func (t *rows) checkDates() error {
-	left := t.clock.calendar.ambiguous()
+	c := &t.clock.calendar
+	left := c.ambiguous()
 	if left == nil {
-		if word := t.clock.calendar.word(); word != "" && t.clock.calendar.open {
+		switch word := c.word(); {
+		case word != "" && !c.given:
 			t.settings.TimeFormat = word
 			t.note("dates are %s: the file has some that can be read in no other order", dateWords[word])
-		} else if t.clock.calendar.dots {
+		case c.dots:
 			t.note("dates with dots: day.month.year")
 		}
 		return nil
@@ -71,7 +73,7 @@ func (t *rows) checkDates() error {
 		}
 		want += "--time-format " + word + " (" + dateWords[word] + ")"
 	}
-	return t.head.fault(t.records[t.first].line, "dates", `"`+t.clock.calendar.example+`" and no date in the file that shows which number is the month`, want)
+	return t.head.fault(t.records[t.first].line, "dates", `"`+c.example+`" and no date in the file that shows which number is the month`, want)
 }
 
 var dateWords = map[string]string{"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year, month, day"}
@@ -150,7 +152,7 @@ func (t *rows) seriesColumn(i int) (series.Column, error) {
 		t.note("column %s has the same value in all readings", v.title)
 	}
 	c := series.Column{Name: v.role.String(), Quantity: roles[v.role].quantity, Time: t.time, Value: t.column[i]}
-	if every := slower(t.column[i]); every > 1 {
+	if every := slower(t.column[i], valid); every > 1 {
 		t.note("column %s has a reading in every %s row: it keeps its own pace", v.title, ordinal(every))
 		return c.Valid(), nil
 	}
@@ -183,23 +185,25 @@ func describe(column []float64) (valid int, constant bool) {
 	return valid, constant
 }
 
-// slower returns k where a column has a reading in every k-th row and hardly
-// any elsewhere; 1 otherwise.
-func slower(column []float64) int {
-	counts := map[int]int{}
-	last, readings := -1, 0
+// slower returns k ≥ 2 where a column with that many readings has one in
+// every k-th row and hardly any elsewhere; 1 otherwise.
+func slower(column []float64, readings int) int {
+	if readings < 3 || 2*readings > len(column)+1 {
+		return 1
+	}
+	gaps := map[int]int{}
+	last := -1
 	for i, x := range column {
 		if math.IsNaN(x) {
 			continue
 		}
 		if last >= 0 {
-			counts[i-last]++
+			gaps[i-last]++
 		}
 		last = i
-		readings++
 	}
-	for every, n := range counts {
-		if every > 1 && n*10 >= readings*9 && readings >= 3 {
+	for every, n := range gaps {
+		if every > 1 && n*10 >= (readings-1)*9 {
 			return every
 		}
 	}

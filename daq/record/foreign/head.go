@@ -135,6 +135,9 @@ func lineLength(text []byte) int {
 // openQuote reports whether a cell that begins with a quote is still open at
 // the end, whatever the delimiter.
 func openQuote(text []byte) bool {
+	if bytes.IndexByte(text, '"') < 0 {
+		return false
+	}
 	quoted, start := false, true
 	for _, c := range text {
 		switch {

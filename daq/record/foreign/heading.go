@@ -30,10 +30,8 @@ var readable = []si.Quantity{si.Pressure, si.Temperature, si.Time}
 // parseUnit reads a unit of time, temperature or pressure; a pressure may say
 // "absolute" or "gauge" behind it, as in "bar(a)", "psig", "kPa abs".
 func parseUnit(text string) (si.Unit, reference, bool) {
-	for _, q := range readable {
-		if u, err := si.ParseUnit(text, q); err == nil {
-			return u, unsaid, true
-		}
+	if u, ok := plainUnit(text, readable...); ok {
+		return u, unsaid, true
 	}
 	low := strings.ToLower(strings.TrimSpace(text))
 	for _, s := range referenceWords {
@@ -41,7 +39,7 @@ func parseUnit(text string) (si.Unit, reference, bool) {
 			continue
 		}
 		bare := strings.TrimRight(strings.TrimSpace(text)[:len(low)-len(s.word)], " _-(")
-		if u, err := si.ParseUnit(bare, si.Pressure); err == nil && bare != "" {
+		if u, ok := plainUnit(bare, si.Pressure); ok {
 			return u, s.reference, true
 		}
 	}
@@ -49,6 +47,19 @@ func parseUnit(text string) (si.Unit, reference, bool) {
 		return parseUnit(special)
 	}
 	return si.Unit{}, unsaid, false
+}
+
+// plainUnit reads a unit of one of the quantities, the first that has it.
+func plainUnit(text string, of ...si.Quantity) (si.Unit, bool) {
+	units := si.ParseAnyUnit(text)
+	for _, q := range of {
+		for _, u := range units {
+			if u.Quantity == q && text != "" {
+				return u, true
+			}
+		}
+	}
+	return si.Unit{}, false
 }
 
 // referenceWords end the unit of a pressure, the longer first.

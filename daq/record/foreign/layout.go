@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"holdbench/analysis/si"
@@ -107,6 +106,9 @@ func (l *layout) takeValues(f *finder) error {
 			_, err := si.ParseUnit(written, roles[r].quantity)
 			return f.headerFault("column "+v.title, found, l.wantUnit(f, r, err))
 		}
+		if own, _, known := parseUnit(l.headings[k].unit); known && own.Symbol != unit.Symbol {
+			l.note("column %s: read in %s as the settings say", v.title, unit.Symbol)
+		}
 		v.unit, v.factor, v.offset = unit, unit.Factor, unit.Offset
 		l.takeReference(&v, ref)
 		l.values = append(l.values, v)
@@ -153,7 +155,7 @@ func (l *layout) takeReference(v *value, ref reference) {
 // impossible reports whether a mark, taken as one of thousands, would give a
 // pressure or temperature that nothing has.
 func (l *layout) impossible(mark byte) bool {
-	for _, r := range l.records[l.first:min(len(l.records), l.first+sampleRecords)] {
+	for _, r := range l.sample() {
 		cells := l.splitRow(r)
 		for _, v := range l.values {
 			if v.column >= len(cells) || !grouped(cells[v.column], mark) {
@@ -186,13 +188,10 @@ func (l *layout) resolve(f *finder, decimal string) {
 		if k < 0 {
 			continue
 		}
-		c := Column{Name: l.headings[k].full, Unit: s.Columns[r].Unit}
-		if c.Name == "" || !f.unique(k) {
+		// A unit that the header has is left to it, lest the next file's differ.
+		c := Column{Name: l.headings[k].name, Unit: s.Columns[r].Unit}
+		if !f.unique(k) || ParseColumn(c.Name) != (Column{Name: c.Name}) || c.Name == None || c.Name == "" {
 			c.Name, c.Number = "", k+1
-		}
-		// A heading that has its unit needs none beside it.
-		if c.Unit == "" && !strings.HasSuffix(c.Name, "]") {
-			c.Unit = l.headings[k].unit
 		}
 		s.Columns[r] = c
 	}

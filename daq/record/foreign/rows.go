@@ -3,7 +3,7 @@ package foreign
 import (
 	"bytes"
 	"io"
-	"math"
+	"slices"
 
 	"holdbench/daq/strict"
 )
@@ -17,10 +17,12 @@ type rows struct {
 	line     int
 	torn     bool // the line at hand had no end
 
-	time   []float64   // s since the first row
-	column [][]float64 // SI, by layout.values
-	row    []float64   // of the row at hand
-	cells  [][]byte
+	// Times in s since the first row, and values in SI by layout.values: n rows
+	// are filled, and there is room for one more.
+	n      int
+	time   []float64
+	column [][]float64
+	cells  [][]byte // of the line at hand
 
 	trouble
 	hash string
@@ -37,12 +39,22 @@ func (l *layout) read(r io.ReaderAt, size int64) (*rows, error) {
 		if !t.clock.calendar.misread {
 			return t, nil
 		}
-		l.clock.calendar = newCalendar(t.clock.calendar.word())
-		if !l.clock.calendar.given {
-			return nil, l.head.fault(0, "dates", "dates of more than one order", "one order of day, month and year; say it with --time-format dmy, mdy or ymd")
+		if err := l.takeOrder(t.clock.calendar.word()); err != nil {
+			return nil, err
 		}
-		l.usual = l.usualStep()
 	}
+}
+
+// takeOrder takes the order of dates that the rows have shown.
+func (l *layout) takeOrder(word string) error {
+	if word == "" {
+		return l.head.fault(0, "dates", "dates that fit more than one order of day, month and year", "to know it: --time-format dmy, mdy or ymd")
+	}
+	l.settings.TimeFormat = word
+	l.note("dates are %s: the file has some that can be read in no other order", dateWords[word])
+	l.clock.calendar = newCalendar(word)
+	l.usual = l.usualStep()
+	return nil
 }
 
 // newRows has room for as many rows as a file of that size should have.
@@ -54,12 +66,11 @@ func (l *layout) newRows(size int64) *rows {
 		t.plan[l.dateCol] = aDate
 	}
 	room := l.expectedRows(size)
-	t.time = make([]float64, 0, room)
+	t.time = make([]float64, room)
 	for i, v := range l.values {
 		t.plan[v.column] = firstValue + i
-		t.column = append(t.column, make([]float64, 0, room))
+		t.column = append(t.column, make([]float64, room))
 	}
-	t.row = make([]float64, len(l.values))
 	return t
 }
 
@@ -92,7 +103,11 @@ func (t *rows) readAll(r io.ReaderAt, size int64) error {
 		if err := t.lines(piece); err != nil {
 			return err
 		}
-		if piece.last || t.clock.calendar.misread {
+		switch {
+		case t.clock.calendar.misread:
+			return nil
+		case piece.last:
+			t.trim()
 			t.hash = c.hash()
 			return nil
 		}
@@ -107,7 +122,7 @@ func (t *rows) lines(piece chunk) error {
 	for len(b) > 0 {
 		t.line++
 		if t.line >= first {
-			if n := t.fast(b); n > 0 {
+			if n := t.quick(b); n > 0 {
 				b = b[n:]
 				continue
 			}
@@ -124,94 +139,7 @@ func (t *rows) lines(piece chunk) error {
 	return nil
 }
 
-// fast reads a row that is as rows should be: as many cells as usual, plain
-// numbers or nothing in those that count, no quotes, no blanks. It returns the
-// row's length with its line end; 0 where slow must look at it. b ends with a
-// line feed.
-func (t *rows) fast(b []byte) int {
-	i, last := 0, len(t.plan)-1
-	var ns int64
-	var cell, date []byte
-	for c, what := range t.plan {
-		switch {
-		case what >= firstValue:
-			v := &t.values[what-firstValue]
-			end := b[i]
-			if end == t.delimiter || end == '\r' || end == '\n' {
-				t.row[what-firstValue] = math.NaN()
-				break
-			}
-			d, n := cutDecimal(b[i:], t.mark)
-			if n == 0 {
-				return 0
-			}
-			x := d.float(b[i:i+n], t.mark)
-			if !(math.Abs(x) < overflow) {
-				return 0
-			}
-			t.row[what-firstValue] = float64(x*v.factor) + v.offset
-			i += n
-		case what == aTime && t.clock.kind == byNumber:
-			d, n := cutDecimal(b[i:], t.mark)
-			if n == 0 {
-				return 0
-			}
-			var ok bool
-			if ns, ok = t.clock.nanoseconds(d, b[i:i+n]); !ok {
-				return 0
-			}
-			i += n
-		default:
-			n := t.cellLength(b[i:])
-			if n < 0 {
-				return 0
-			}
-			switch what {
-			case aTime:
-				cell = b[i : i+n]
-			case aDate:
-				date = b[i : i+n]
-			}
-			i += n
-		}
-		if c == last {
-			break
-		}
-		if b[i] != t.delimiter {
-			return 0
-		}
-		i++
-	}
-	if b[i] == '\r' {
-		i++
-	}
-	if b[i] != '\n' {
-		return 0
-	}
-	if t.clock.kind != byNumber {
-		var ok bool
-		if ns, ok = t.clock.read(cell, date); !ok {
-			return 0
-		}
-	}
-	t.accept(ns)
-	return i + 1
-}
-
-// cellLength is the length of a cell without quotes; -1 where there are some.
-func (t *rows) cellLength(b []byte) int {
-	for i, c := range b {
-		switch c {
-		case t.delimiter, '\r', '\n':
-			return i
-		case '"':
-			return -1
-		}
-	}
-	return -1
-}
-
-// accept takes the row at hand.
+// accept takes the row at hand, whose values are in place.
 func (t *rows) accept(ns int64) {
 	at, keep := t.timeline.step(ns, t.line)
 	if t.pending.lines > 0 {
@@ -220,9 +148,26 @@ func (t *rows) accept(ns int64) {
 	if !keep {
 		return
 	}
-	t.time = append(t.time, at)
-	for i, x := range t.row {
-		t.column[i] = append(t.column[i], x)
+	t.time[t.n] = at
+	if t.n++; t.n == len(t.time) {
+		t.grow()
+	}
+}
+
+// grow makes room for more rows than the head let expect.
+func (t *rows) grow() {
+	room := t.n + t.n/4 + 16
+	t.time = slices.Grow(t.time, room-t.n)[:room]
+	for i := range t.column {
+		t.column[i] = slices.Grow(t.column[i], room-t.n)[:room]
+	}
+}
+
+// trim cuts the columns to the rows that came.
+func (t *rows) trim() {
+	t.time = t.time[:t.n:t.n]
+	for i := range t.column {
+		t.column[i] = t.column[i][:t.n:t.n]
 	}
 }
 

@@ -6,7 +6,7 @@ import (
 	"strconv"
 )
 
-// slow reads a line that fast could not: with quotes, blanks, words for no
+// slow reads a line that quick could not: with quotes, blanks, words for no
 // reading, or one that is no row of readings at all. An error is one that no
 // further line can mend.
 func (t *rows) slow(line []byte) error {
@@ -99,18 +99,18 @@ func (t *rows) tooWide() error {
 	return nil
 }
 
-// valuesOf reads the row's figures into t.row; words counts the cells that are
+// valuesOf reads the figures into the row at hand; words counts the cells that are
 // neither figures nor words for no reading.
 func (t *rows) valuesOf(cells [][]byte) (words int, err error) {
 	t.odd = t.odd[:0]
 	for i, v := range t.values {
-		t.row[i] = math.NaN()
+		t.column[i][t.n] = math.NaN()
 		if v.column >= len(cells) {
 			continue
 		}
 		cell := cells[v.column]
 		if x, ok := parseNumber(cell, t.mark); ok {
-			t.row[i] = float64(x*v.factor) + v.offset
+			t.column[i][t.n] = float64(x*v.factor) + v.offset
 			continue
 		}
 		switch {

@@ -24,8 +24,8 @@ type table struct {
 // many rows of readings, the first counts.
 var delimiterOrder = []string{"tab", "semicolon", "comma"}
 
-// sampleRecords is how many records of the head are looked at.
-const sampleRecords = 1500
+// sampleRows is how many rows of readings are looked at to find the layout.
+const sampleRows = 300
 
 // table finds delimiter, header and rows of readings.
 func (h *head) table(s Settings) (*table, error) {
@@ -53,10 +53,11 @@ func (h *head) table(s Settings) (*table, error) {
 // sample.
 func (t *table) findRows(after int) int {
 	counts := map[int]int{}
-	rows := make([][]class, len(t.records))
-	last := min(len(t.records), sampleRecords)
+	var rows [][]class // nil for a record that is none
 	var cells [][]byte
-	for i, r := range t.records[:last] {
+	for sample := 0; len(rows) < len(t.records) && sample < sampleRows; {
+		r := t.records[len(rows)]
+		rows = append(rows, nil)
 		if r.line <= after {
 			continue
 		}
@@ -66,8 +67,9 @@ func (t *table) findRows(after int) int {
 			looks[k] = classify(cell, t.own)
 		}
 		if likeReadings(looks) {
-			rows[i] = looks
+			rows[len(rows)-1] = looks
 			counts[len(looks)]++
+			sample++
 		}
 	}
 	n := 0
@@ -261,3 +263,8 @@ func (t *table) checkWidth() error {
 }
 
 func (t *table) namesInHeader() int { return len(t.cells(t.header)) }
+
+// sample are the records from the first row on, as far as they are looked at.
+func (t *table) sample() []headLine {
+	return t.records[t.first:min(len(t.records), t.first+sampleRows)]
+}
