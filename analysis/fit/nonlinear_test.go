@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
 )
 
 // A step to where the model has no value is not taken, and the fit goes on.
@@ -232,4 +233,30 @@ func TestNonlinearFitEndsOnAnyData(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The bent step follows the model: what the model differs from its tangent
+// plane by is of third order in the step, no longer of second.
+func TestBentStepFollowsTheModel(t *testing.T) {
+	times, y := noisyDecay(50)
+	m := decay(times).Model(len(y))
+	m.Values(y, []float64{100, 1, 3})
+	x := []float64{100, 1, 2.9}
+	c := newCurve(m, y, 3, Options{})
+	g, scale := newTangent(3, 47), make([]float64, 3)
+	c.try(x)
+	require.True(t, c.tangent(x, g, scale))
+	c.keep()
+	step, turn, trial := make([]float64, 3), make([]float64, 3), make([]float64, 3)
+	length, _ := g.step(step, math.Inf(1))
+	c.bend(turn, x, step)
+	bent := g.deviation(turn)
+	assert.Positive(t, bent)
+	assert.Less(t, bent, 0.5*length)
+
+	// The data are the model's, so a full step would end at zero residuals.
+	floats.AddTo(trial, x, step)
+	straight := math.Sqrt(c.try(trial))
+	floats.Add(trial, turn)
+	assert.Less(t, math.Sqrt(c.try(trial)), 0.2*straight)
 }
