@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"holdbench/daq/simbench"
 	"holdbench/report/result"
 )
 
@@ -67,7 +68,7 @@ func demoRecordings(t *testing.T) []string {
 	require.NoError(t, os.CopyFS(dir, os.DirFS(made)))
 	found, err := filepath.Glob(filepath.Join(dir, "*", "datapackage.json"))
 	require.NoError(t, err)
-	require.Len(t, found, 7)
+	require.Len(t, found, len(simbench.CraneLot()))
 	for i := range found {
 		found[i] = filepath.Dir(found[i])
 	}

@@ -1,14 +1,10 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"math"
-	"slices"
-	"sync"
 	"text/tabwriter"
 	"time"
 
@@ -58,102 +54,90 @@ func checkCommand(code *int) *cobra.Command {
 	return cmd
 }
 
-// check reads the bench for a while and prints what each channel gave.
+// check reads the bench for a while and prints what each channel gave, then
+// what is wrong with which instrument and how to mend it.
 func check(cmd *cobra.Command, b *bench.Bench, options bench.WireOptions, display si.Display, long time.Duration, code *int) error {
 	clock := daq.NewWallClock()
 	options.Partial = true
-	ctx, cancel := context.WithCancel(cmd.Context())
-	defer cancel()
-	scan, err := startScanning(ctx, b, clock, options)
+	wiring, err := b.Wire(clock, options)
 	if err != nil {
 		return err
 	}
-	seen := newTally(len(scan.wiring.Channels))
-	scan.scanner.Subscribe(seen.scan)
-	scan.scanner.OnEvent(seen.event)
-	fmt.Fprintf(cmd.OutOrStdout(), "reading %s for %s …\n", b.Name, long)
-	err = errors.Join(clock.Sleep(ctx, clock.Now()+long), scan.stop())
-	if err != nil {
+	out := cmd.OutOrStdout()
+	fmt.Fprintf(out, "reading %s for %s …\n", b.Name, long)
+	probes, err := wiring.Probe(cmd.Context(), clock, long)
+	if err = errors.Join(err, wiring.Close()); err != nil {
 		return fault(err)
 	}
-	for _, in := range b.Instruments {
-		if scan.wiring.Faults[in.Link] != nil {
-			seen.said[in.Name] = "link " + in.Link + " did not open, see below"
-		}
+	sound := printChannels(out, wiring.Channels, probes, display, long)
+	sound = printFaults(out, probes) && sound
+	for _, ch := range b.Overdue(time.Now()) {
+		sound = false
+		fmt.Fprintf(out, "\nchannel %s: calibration was due on %s; no test is made with it\n", ch.Name, ch.Calibration.Due.Format("2006-01-02"))
 	}
-	sound := seen.print(cmd.OutOrStdout(), scan.wiring.Channels, display, long)
-	troubles := seen.troubles
-	for _, name := range slices.Sorted(maps.Keys(scan.wiring.Faults)) {
-		troubles = append(troubles, scan.wiring.Faults[name].Error())
-		fmt.Fprintf(cmd.OutOrStdout(), "\nlink %s: %v\n  to mend it: %s\n", name, scan.wiring.Faults[name], bench.Remedy(scan.wiring.Faults[name]))
-	}
-	for _, d := range b.Overdue(time.Now()) {
-		troubles = append(troubles, d.Name)
-		fmt.Fprintf(cmd.OutOrStdout(), "\nchannel %s: calibration was due on %s; no test is made with it\n", d.Name, d.Calibration.Due.Format("2006-01-02"))
-	}
-	if !sound || len(troubles) > 0 {
+	if !sound {
 		*code = exitBadInput
 		fmt.Fprintln(cmd.ErrOrStderr(), "check: the bench is not in order, see above")
 	}
 	return nil
 }
 
-// tally collects what a check read.
+// tally is what one channel gave.
 type tally struct {
-	mu       sync.Mutex
-	values   [][]float64
-	health   []map[daq.Health]int
-	troubles []string
-	said     map[string]string
+	values []float64
+	health map[daq.Health]int
 }
 
-func newTally(channels int) *tally {
-	t := &tally{values: make([][]float64, channels), said: map[string]string{}}
-	for range channels {
-		t.health = append(t.health, map[daq.Health]int{})
+// printChannels writes a row for each channel and says whether all are sound.
+func printChannels(out io.Writer, channels []daq.Channel, probes []bench.Probe, display si.Display, long time.Duration) bool {
+	tallies := make([]tally, len(channels))
+	for i := range tallies {
+		tallies[i].health = map[daq.Health]int{}
 	}
-	return t
-}
-
-func (t *tally) scan(s daq.Scan) error {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	for _, r := range s.Readings {
-		t.health[r.Channel][r.Health]++
-		if r.Health == daq.Healthy {
-			t.values[r.Channel] = append(t.values[r.Channel], r.Value)
+	for _, p := range probes {
+		for _, s := range p.Scans {
+			for _, r := range s.Readings {
+				t := &tallies[r.Channel]
+				t.health[r.Health]++
+				if r.Health == daq.Healthy {
+					t.values = append(t.values, r.Value)
+				}
+			}
 		}
 	}
-	return nil
-}
-
-func (t *tally) event(e daq.Event) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if e.Kind == daq.Gap || e.Kind == daq.Fault {
-		t.said[e.Subject] = e.Text
-	}
-}
-
-// print writes a row for each channel and says whether all of them are sound.
-func (t *tally) print(out io.Writer, channels []daq.Channel, display si.Display, long time.Duration) bool {
-	t.mu.Lock()
-	defer t.mu.Unlock()
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "CHANNEL\tVALUE\tNOISE (1 SD)\tRATE\tHEALTH")
 	sound := true
 	for i, ch := range channels {
-		value, noise := describe(t.values[i], display.Unit(ch.Quantity))
-		health := healthText(t.health[i])
-		if said := t.said[ch.Instrument]; health == "no reading" && said != "" {
-			health += ": " + said
-		}
+		value, noise := describe(tallies[i].values, display.Unit(ch.Quantity))
+		health := healthText(tallies[i].health)
 		sound = sound && health == "ok"
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s /s\t%s\n", ch.Name, value, noise,
-			si.Format(float64(len(t.values[i]))/long.Seconds(), 1), health)
+			si.Format(float64(len(tallies[i].values))/long.Seconds(), 1), health)
 	}
 	// The table goes to the terminal; a terminal that is gone has nobody to tell.
 	_ = w.Flush()
+	return sound
+}
+
+// printFaults writes what is wrong with each instrument and how to mend it,
+// and says whether nothing is.
+func printFaults(out io.Writer, probes []bench.Probe) bool {
+	sound := true
+	for _, p := range probes {
+		if p.Err == nil {
+			continue
+		}
+		if len(p.Scans) > 0 {
+			fmt.Fprintf(out, "\ninstrument %s: answered %d times, failed %d times, last: %v\n", p.Instrument, len(p.Scans), p.Failed, p.Err)
+		} else {
+			sound = false
+			fmt.Fprintf(out, "\ninstrument %s: %v\n", p.Instrument, p.Err)
+		}
+		if remedy := bench.Remedy(p.Err); remedy != "" {
+			fmt.Fprintf(out, "  to mend it: %s\n", remedy)
+		}
+	}
 	return sound
 }
 

@@ -92,6 +92,10 @@ func (e *ear) Sample(ctx context.Context, dst []daq.Signal) error {
 	switch {
 	case err == nil:
 		e.good = true
+		if in, ok := e.inner.(interface{ Unanswered() error }); ok && in.Unanswered() != nil {
+			e.said.Failed++
+			e.said.Err = in.Unanswered()
+		}
 	case ctx.Err() == nil:
 		e.said.Failed++
 		e.said.Err = err

@@ -22,9 +22,10 @@ type Point struct {
 
 // Instrument is one slave on a line: its points, in the order of its signals.
 type Instrument struct {
-	client *Client
-	blocks []block
-	asked  time.Duration
+	client     *Client
+	blocks     []block
+	asked      time.Duration
+	unanswered error // of the last Sample
 }
 
 var _ daq.Instrument = (*Instrument)(nil)
@@ -107,11 +108,16 @@ func (in *Instrument) Sample(ctx context.Context, dst []daq.Signal) error {
 			break
 		}
 	}
+	in.unanswered = failed
 	if learned {
 		return nil
 	}
 	return failed
 }
+
+// Unanswered returns why the last Sample left signals Missing, nil when it
+// left none.
+func (in *Instrument) Unanswered() error { return in.unanswered }
 
 // Asked returns when, on the clock, the last Sample sent its first request.
 func (in *Instrument) Asked() time.Duration { return in.asked }

@@ -63,6 +63,8 @@ const (
 	cranePoorBench = "bench-poor.toml"
 	craneHold      = "hold.toml"
 	craneLeakOnly  = "hold-leak-only.toml"
+	craneDualBench = "bench-dual.toml"
+	craneDualHold  = "hold-dual.toml"
 )
 
 const (
@@ -84,6 +86,25 @@ func goodUnit() Truth {
 		ProbeLag:    3,
 		Sensors:     DefaultSensors,
 	}
+}
+
+// goodDual is the truth about a dual unit whose circuits both hold; b has a
+// little more hose behind it than a.
+func goodDual() Truth {
+	t := goodUnit()
+	b := t.Circuit
+	b.ThermalCoefficient, b.Stiffness, b.Leak = 4.1e5, 2.7e12, 0.05*barPerMinute
+	t.Circuits = map[string]Circuit{"b": b}
+	return t
+}
+
+// leakingB is a dual unit whose circuit b leaks at the given rate, Pa/s.
+func leakingB(rate float64) Truth {
+	t := goodDual()
+	b := t.Circuits["b"]
+	b.Leak = rate
+	t.Circuits = map[string]Circuit{"b": b}
+	return t
 }
 
 // changed is a good unit with something the matter.
@@ -150,6 +171,18 @@ func CraneLot() []Unit {
 				t.Temperature.Start = 295.65 // between two of its steps
 				t.Sensors.Temperature = 0.15
 			}),
+		},
+		{
+			Serial: "HV2-00201", Title: "dual, circuit b leaks",
+			What:  "Two circuits held at once: a holds, b leaks 1.2 bar/min.",
+			Bench: craneDualBench, Procedure: craneDualHold, Expect: fail,
+			Truth: leakingB(1.2 * barPerMinute),
+		},
+		{
+			Serial: "HV2-00202", Title: "dual, both circuits good",
+			What:  "Two circuits held at once, and both hold.",
+			Bench: craneDualBench, Procedure: craneDualHold, Expect: pass,
+			Truth: goodDual(),
 		},
 	}
 }
