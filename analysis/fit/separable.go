@@ -24,9 +24,7 @@ func Separable(m SeparableModel, y, start []float64, o Options) (Solution, error
 	if err := check(y, start, parameters, o); err != nil {
 		return Solution{}, err
 	}
-	s := newProjection(m, y, o)
-	s.weigh(o.Sigma)
-	return settle(s, start, parameters, o)
+	return settle(newProjection(m, y, o), start, parameters, o)
 }
 
 // Model returns m as a model of all its parameters, linear ones first, for
@@ -69,10 +67,10 @@ func (m SeparableModel) sum(dst []float64, basis [][]float64, a, c []float64) {
 	}
 }
 
-// projection is the surface over the nonlinear parameters. The triangle takes
-// basis, slopes and target in this order, but the slopes last: what then is
-// left of the target is the residuals, and what is left of the slopes, taken
-// free of the basis, is the Jacobian of the search.
+// projection is the surface over the nonlinear parameters. In the triangle lie
+// basis, slopes and target y − g. Basis and target are done first: what is left
+// of the target are the residuals. Then the slopes: what the basis leaves of
+// them is the Jacobian of the search.
 type projection struct {
 	observed
 	model         SeparableModel
