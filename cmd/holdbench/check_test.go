@@ -54,7 +54,7 @@ func TestCheckReadsEveryChannelOfASoundBench(t *testing.T) {
 func TestCheckSaysWhatIsWrongAndHowToMendIt(t *testing.T) {
 	for _, c := range []struct{ name, old, new, says, mends string }{
 		{"wrong address", "address = 1", "address = 9", "no answer at all", "address"},
-		{"wrong register", "register = 10", "register = 100", "ILLEGAL DATA ADDRESS", "no such register"},
+		{"wrong register", "register = 10", "register = 100", "illegal data address", "no such register"},
 		{"wrong separator", `separator = ";"`, `separator = "tab"`, "no line of numbers", "separator"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

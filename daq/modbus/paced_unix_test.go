@@ -59,7 +59,10 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 			share := float64(least) / float64(took)
 			t.Logf("%d characters: %.1f exchanges/s of %.1f possible, %.1f %%", characters,
 				1/took.Seconds(), 1/least.Seconds(), 100*share)
-			assert.LessOrEqual(t, share, 1.01, "the pacer or the silent interval is not kept")
+			// The first exchange has no silent interval before it, and timers
+			// are no better than a fraction of a millisecond; a silent
+			// interval that is not kept shows as 1.1 and more.
+			assert.LessOrEqual(t, share, 1.03, "the pacer or the silent interval is not kept")
 			assert.Greater(t, share, 0.1)
 			assert.Equal(t, modbus.Counts{Requests: exchanges, Answers: exchanges}, client.Counts())
 		})
