@@ -169,10 +169,16 @@ func remarks(h Hold, d decay.Diagnostics) (notes []string) {
 		notes = append(notes, ReasonNoCoefficient)
 	}
 	spikes := func(what string, aside, suspect int) {
-		if aside > 0 {
+		switch {
+		case aside == 1:
+			notes = append(notes, fmt.Sprintf("1 %s reading set aside as a spike", what))
+		case aside > 1:
 			notes = append(notes, fmt.Sprintf("%d %s readings set aside as spikes", aside, what))
 		}
-		if suspect > 0 {
+		switch {
+		case suspect == 1:
+			notes = append(notes, fmt.Sprintf("1 %s reading looks like a spike: too much of so few readings to be set aside", what))
+		case suspect > 1:
 			notes = append(notes, fmt.Sprintf("%d %s readings look like spikes: too many to be set aside", suspect, what))
 		}
 	}

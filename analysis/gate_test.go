@@ -185,7 +185,7 @@ func TestInvalidReadingsAreCounted(t *testing.T) {
 	assert.Equal(t, 20, a.InvalidReadings)
 	assert.Zero(t, a.InvalidTemperatures)
 	assert.Equal(t, 1, a.Diagnostics.SetAside)
-	assert.Contains(t, strings.Join(a.Reasons, "\n"), "1 pressure readings set aside as spikes")
+	assert.Contains(t, strings.Join(a.Reasons, "\n"), "1 pressure reading set aside as a spike")
 	assert.Equal(t, verdict.Pass, a.Verdict)
 }
 

@@ -3,6 +3,7 @@ package decay
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"holdbench/analysis/series"
 )
@@ -18,6 +19,8 @@ const (
 	madToSigma      = 1.70 // 1.4826 for Gaussian noise, over the 0.87 that a running median leaves of it
 	spikeAtEnds     = 1.0 / 3
 	consistentSteps = 0.5 // of the smallest step: the least that counts as scatter
+	// A deviation of a whole number of steps is that but for rounding.
+	steppedRounding = 1e-6
 )
 
 // WithoutSpikes returns the column's valid readings without single spikes,
@@ -27,9 +30,13 @@ const (
 // A reading is compared with the median of itself and five neighbours on
 // either side, so that a ramp, a settling tail or a step that lasts is no
 // spike. The scatter is 1.70 times the median absolute deviation from that
-// running median, and not less than half the reading's smallest step.
+// running median, and not less than half the reading's smallest step. A
+// reading that moves in steps as coarse as its noise makes deviations of 0, 1,
+// 2 … steps, whose plain median is 0 or 1 and says little: each deviation is
+// taken as spread evenly over its step.
 //
-// Source: [4] for the scale (mark M); factor and share are the house's own.
+// Source: [4] for the scale (mark M); the median of grouped figures is common
+// practice (mark P); factor and share are the house's own.
 func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	c = c.Valid()
 	n := c.Len()
@@ -37,7 +44,9 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 		return c, 0, 0
 	}
 	off := fromRunningMedian(c.Value)
-	most := spikeSigmas * max(madToSigma*typical(off), consistentSteps*smallestStep(c.Value))
+	step := smallestStep(c.Value)
+	most := spikeSigmas * max(madToSigma*typical(off, step), consistentSteps*step)
+	most *= 1 + steppedRounding
 	found := 0
 	for _, d := range off {
 		if d > most {
@@ -112,16 +121,26 @@ func runningMedian(v []float64) []float64 {
 	return medians
 }
 
-// typical returns the median of x, from about mostSampled values evenly taken
-// where there are more.
-func typical(x []float64) float64 {
+// typical returns the median of deviations that come in the given steps (0:
+// in none), each taken as spread evenly over half a step on either side, but
+// not below 0; from about mostSampled values evenly taken where there are
+// more.
+func typical(x []float64, step float64) float64 {
 	stride := max(1, len(x)/mostSampled)
 	var sample []float64
 	for i := 0; i < len(x); i += stride {
 		sample = append(sample, x[i])
 	}
 	slices.Sort(sample)
-	return sample[len(sample)/2]
+	median := sample[len(sample)/2]
+	low, high := max(0, median-step/2), median+step/2
+	below := sort.SearchFloat64s(sample, low)
+	within := sort.SearchFloat64s(sample, high) - below
+	if within == 0 {
+		return median
+	}
+	share := (float64(len(sample))/2 - float64(below)) / float64(within)
+	return low + min(max(share, 0), 1)*(high-low)
 }
 
 // mostSampled is from how many values a median is taken.

@@ -65,3 +65,30 @@ func TestSpikesDoNotMoveTheRate(t *testing.T) {
 	assert.InDelta(t, clean.Value, got.Value, 0.1*clean.StdUncertainty)
 	assert.InEpsilon(t, clean.StdUncertainty, got.StdUncertainty, 0.02)
 }
+
+// Gaussian noise has no spikes, however coarse the steps in which it is read:
+// 0.01 bar of noise in steps of 1/64 bar and the like. A reading far off is
+// one at any step.
+func TestSteppedNoiseHasNoSpikes(t *testing.T) {
+	const sigma = 1000.0
+	for _, step := range []float64{0, 0.2, 0.5, 1, 1.5625, 2, 3, 5} {
+		aside := 0
+		for seed := range uint64(10) {
+			noise := white(seed, sigma)
+			c := sampled(0, 300, 0.1, func(t float64) float64 {
+				p := 100*bar - 5*t + noise()
+				if step > 0 {
+					p = step * sigma * math.Round(p/(step*sigma))
+				}
+				return p
+			})
+			_, n, suspect := WithoutSpikes(c)
+			aside += n
+			assert.Zero(t, suspect)
+			c.Value[1500] += (12 + 4*step) * sigma
+			_, n, _ = WithoutSpikes(c)
+			assert.Equal(t, 1, n, "step %g σ", step)
+		}
+		assert.Zero(t, aside, "step %g σ", step)
+	}
+}
