@@ -78,7 +78,9 @@ func TestSteppedNoiseHasNoSpikes(t *testing.T) {
 			c := sampled(0, 300, 0.1, func(t float64) float64 {
 				p := 100*bar - 5*t + noise()
 				if step > 0 {
-					p = step * sigma * math.Round(p/(step*sigma))
+					// As a current in whole microamperes, turned back.
+					span := 16000 * step * sigma
+					p = (math.Round(4000+16000*p/span)/1000 - 4) / 16 * span
 				}
 				return p
 			})
