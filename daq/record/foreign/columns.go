@@ -166,14 +166,21 @@ func (f *finder) example(r Role) string {
 }
 
 // candidates are the columns, not yet taken, of a quantity by unit or name,
-// for which fits is true.
+// for which fits is true; those of words only where none has figures.
 func (f *finder) candidates(q si.Quantity, fits func(h heading) bool) []int {
-	var out []int
+	var out, wordy []int
 	for k, h := range f.headings[:min(f.width, len(f.headings))] {
 		holds, ok := h.quantity()
-		if ok && holds == q && !h.mean.has(saysNot) && !slices.Contains(f.chosen[:], k) && f.mostly(k) != isText && fits(h) {
-			out = append(out, k)
+		if ok && holds == q && !h.mean.has(saysNot) && !slices.Contains(f.chosen[:], k) && fits(h) {
+			if f.mostly(k) == isText {
+				wordy = append(wordy, k)
+			} else {
+				out = append(out, k)
+			}
 		}
+	}
+	if len(out) == 0 {
+		return wordy
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package foreign
 
 import (
 	"bytes"
-	"strconv"
 
 	"holdbench/daq/strict"
 )
@@ -105,9 +104,12 @@ func (t *table) findMark(s Settings, impossible func(mark byte) bool) (mark byte
 	case m.groupedComma == 0:
 		return '.', "", nil // whole numbers
 	}
-	plain := string(bytes.ReplaceAll(bytes.ReplaceAll([]byte(m.example), []byte{','}, nil), []byte{'.'}, nil))
+	word = "comma"
+	if m.groupedComma == 0 {
+		word = "point"
+	}
 	return 0, "", t.head.fault(m.line, "", strict.Quote(m.example)+" and nothing in the file that shows whether its mark is a decimal mark",
-		"--decimal comma or --decimal point (is it "+strconv.Itoa(len(plain)-3)+" figures before the mark, or "+plain+"?)")
+		"--decimal "+word+" if it is one; if it parts thousands, an export without digit grouping")
 }
 
 // thousands is the error for a figure with a thousands mark, or with a decimal

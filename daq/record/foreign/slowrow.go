@@ -36,7 +36,7 @@ func (t *rows) slow(line []byte) error {
 	switch {
 	case err != nil:
 		return err
-	case words == len(t.values):
+	case words > 0 && len(t.cells) < t.width:
 		t.noRow(line) // a remark with a time
 		return nil
 	case words > 0:

@@ -83,7 +83,8 @@ func (t *table) findRows(after int) int {
 }
 
 // likeReadings reports whether a record may be a row of readings: something
-// like a number or a time, and more of such and blanks than of texts.
+// like a number or a time, and more of such and blanks than of texts, or as many
+// with a time before them.
 func likeReadings(looks []class) bool {
 	figures, texts := 0, 0
 	for _, c := range looks {
@@ -95,7 +96,8 @@ func likeReadings(looks []class) bool {
 			figures++
 		}
 	}
-	return len(looks) >= 2 && figures > 0 && len(looks)-texts > texts
+	others := len(looks) - texts
+	return len(looks) >= 2 && figures > 0 && (others > texts || others == texts && looks[0] != isText && looks[0] != isBlank)
 }
 
 // look counts what the cells of the columns look like, and finds the first row
