@@ -52,17 +52,20 @@ func quoteEnd(text []byte) int {
 	return 0
 }
 
-// trim takes blanks off both ends, no-break spaces too.
+// trim takes blanks off both ends, no-break spaces too, in UTF-8 and in one
+// byte.
 func trim(cell []byte) []byte {
-	cell = bytes.TrimSpace(cell)
-	for len(cell) > 0 && (cell[0] == 0xA0 || cell[len(cell)-1] == 0xA0 || bytes.HasPrefix(cell, noBreak)) {
-		cell = bytes.Trim(cell, "\xa0")
-		cell = bytes.TrimSpace(bytes.TrimSuffix(bytes.TrimPrefix(cell, noBreak), []byte("\xc2")))
+	for {
+		n := len(cell)
+		cell = bytes.TrimPrefix(bytes.TrimSpace(cell), []byte{0xA0})
+		if last := len(cell) - 1; last >= 0 && cell[last] == 0xA0 && (last == 0 || cell[last-1] < 0x80) {
+			cell = cell[:last]
+		}
+		if len(cell) == n {
+			return cell
+		}
 	}
-	return cell
 }
-
-var noBreak = []byte("\u00a0")
 
 // noReadingWords stand in cells without a reading, in lower case. Runs of one
 // of the marks in noReadingMarks do as well.

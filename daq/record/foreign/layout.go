@@ -216,7 +216,9 @@ func (l *layout) noteColumns(f *finder) {
 	if l.units >= 0 {
 		l.note("units from line %d", l.records[l.units].line)
 	}
-	unused := f.list(func(k int) bool { return k < f.width && !slices.Contains(f.chosen[:], k) })
+	unused := f.list(func(k int) bool {
+		return k < f.width && !slices.Contains(f.chosen[:], k) && (f.headings[k].full != "" || f.mostly(k) != isBlank)
+	})
 	if unused != "" {
 		l.note("columns not used: %s", unused)
 	}

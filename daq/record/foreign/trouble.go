@@ -53,9 +53,9 @@ func (t *rows) strange() {
 	t.between.lines += p.lines
 	what := "no row of readings"
 	if p.lines > 1 {
-		what = plural(p.lines, "line") + " that are no rows of readings"
+		what = "and what follows, " + plural(p.lines, "line") + " that are no rows of readings"
 	}
-	t.trouble.told.add("line %d: %s: %s left out", p.line, p.text, what)
+	t.trouble.told.add("line %d: %s: %s: left out", p.line, p.text, what)
 }
 
 // countWords counts the cells of the row at hand that are words.
