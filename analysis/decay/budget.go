@@ -3,60 +3,88 @@ package decay
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
 )
 
-// rateBudget lists what makes the slope uncertain, Pa/s, settling apart.
-func (f *fitting) rateBudget() uncertainty.Budget {
-	x, w := f.in.Transducer, f.line.slope
-	budget := uncertainty.Budget{f.noiseLine(f.line.noise)}
-	budget = append(budget, f.temperatureLines(w, 0)...)
-	return append(budget,
+// doubts lists what makes a function of a law uncertain, in its own unit.
+// against is the function in whose spread the readings' resolution counts; of
+// what settling adds besides, Pa at the places of settled.points, nil is none.
+func (f *fitting) doubts(rs responses, fn, against function, besides []float64) uncertainty.Budget {
+	l, r := rs.law, rs.to(fn)
+	steps := f.root() * l.spread(against)
+	x, exact := f.in.Transducer, math.Inf(1)
+	budget := uncertainty.Budget{f.noiseLine(l, l.noise(fn))}
+	budget = append(budget, f.temperatureLines(r)...)
+	budget = append(budget,
 		uncertainty.Line{
-			Source: SourceTemperatureResolution, DegreesOfFreedom: math.Inf(1),
-			StdUncertainty: f.sensitivity() * f.liquid.resolutionOf(w), Note: f.resolutionNote(),
+			Source: SourceTemperatureResolution, DegreesOfFreedom: exact,
+			StdUncertainty: f.sensitivity() * f.liquid.resolutionOf(steps), Note: f.resolutionNote(),
 		},
 		uncertainty.Line{
-			Source: SourceTemperatureDrift, DegreesOfFreedom: math.Inf(1),
-			StdUncertainty: f.sensitivity() * f.in.Thermometer.Drift, Note: "thermometer's drift",
+			Source: SourceTemperatureDrift, DegreesOfFreedom: exact,
+			StdUncertainty: f.sensitivity() * f.in.Thermometer.Drift * math.Abs(r.time), Note: "thermometer's drift",
 		},
 		uncertainty.Line{
-			Source: SourceGain, DegreesOfFreedom: math.Inf(1),
-			StdUncertainty: x.Gain * math.Abs(weighted(w, f.p)), Note: "of the measured slope",
+			Source: SourceOffset, DegreesOfFreedom: exact,
+			StdUncertainty: x.Offset * math.Abs(r.sum), Note: "transducer's zero",
 		},
 		uncertainty.Line{
-			Source: SourceDrift, DegreesOfFreedom: math.Inf(1),
-			StdUncertainty: x.Drift, Note: "transducer's drift",
+			Source: SourceGain, DegreesOfFreedom: exact,
+			StdUncertainty: x.Gain * math.Abs(r.pressure), Note: "of what was measured",
 		},
 		uncertainty.Line{
-			Source: SourceResolution, DegreesOfFreedom: math.Inf(1),
-			StdUncertainty: f.resolutionOfSlope(), Note: "transducer's resolution",
+			Source: SourceDrift, DegreesOfFreedom: exact,
+			StdUncertainty: x.Drift * math.Abs(r.time), Note: "transducer's drift",
 		},
+		uncertainty.Line{
+			Source: SourceResolution, DegreesOfFreedom: exact,
+			StdUncertainty: math.Hypot(stepsIn(steps, f.quantum, f.step, f.sweep), f.quantum*r.sum), Note: "transducer's resolution",
+		},
+		uncertainty.Line{
+			Source: SourceCalibration, DegreesOfFreedom: exact,
+			StdUncertainty: x.Calibration * math.Abs(r.sum), Note: "certificate of the transducer",
+		},
+		f.sinkLine(l, fn, r),
 	)
+	if f.settled == nil {
+		return budget
+	}
+	return append(budget, f.settled.lines(added(r.settled, besides))...)
 }
 
-func (f *fitting) noiseLine(u float64) uncertainty.Line {
+// sinkLine is what the sink's doubt adds: to a law that is laid to the
+// pressure above the sink's it is an offset of the readings too.
+func (f *fitting) sinkLine(l *law, fn function, r response) uncertainty.Line {
+	by, sink := fn.bySink, f.in.Sink.Pressure
+	if l.aboveSink {
+		by -= r.sum
+	}
 	return uncertainty.Line{
-		Source: SourceNoise, StdUncertainty: u, DegreesOfFreedom: f.line.dof,
-		Note: fmt.Sprintf("scatter about the line, × %.2f for autocorrelation", f.line.inflation),
+		Source: SourceSink, DegreesOfFreedom: sink.DegreesOfFreedom,
+		StdUncertainty: math.Abs(by) * sink.StdUncertainty, Note: f.in.Sink.source(),
+	}
+}
+
+func (f *fitting) noiseLine(l *law, u float64) uncertainty.Line {
+	return uncertainty.Line{
+		Source: SourceNoise, StdUncertainty: u, DegreesOfFreedom: l.dof,
+		Note: fmt.Sprintf("scatter about the %s, × %.2f for autocorrelation", l.title, l.inflation),
 	}
 }
 
 // temperatureLines lists what the liquid's temperature and the coefficient
-// add to Σ g_i·p_c(t_i), resolution and drift apart; gStart is the weight on
-// T_f(t0). None without a temperature.
-func (f *fitting) temperatureLines(g []float64, gStart float64) uncertainty.Budget {
+// add, resolution and drift apart. None without a temperature.
+func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 	if f.liquid == nil {
 		return nil
 	}
 	b := f.coefficient()
-	moved := math.Abs(f.liquid.sum(g, gStart))
+	moved := math.Abs(r.liquid)
 	budget := uncertainty.Budget{
 		{
-			Source: SourceTemperatureReading, StdUncertainty: f.sensitivity() * f.liquid.noiseOf(g, gStart),
+			Source: SourceTemperatureReading, StdUncertainty: f.sensitivity() * f.liquid.noiseOf(r.shapes),
 			DegreesOfFreedom: f.liquid.dof, Note: "scatter of the thermometer's readings",
 		},
 		{
@@ -73,21 +101,22 @@ func (f *fitting) temperatureLines(g []float64, gStart float64) uncertainty.Budg
 	}
 	return append(budget, uncertainty.Line{
 		Source:           SourceLag,
-		StdUncertainty:   f.sensitivity() * math.Abs(f.upper.sum(g, gStart)-f.lower.sum(g, gStart)) / 2,
+		StdUncertainty:   f.sensitivity() * math.Abs(r.upper-r.lower) / 2,
 		DegreesOfFreedom: f.lag().DegreesOfFreedom, Note: "characterised lag between probe and liquid",
 	})
 }
 
 func (f *fitting) coefficientNote() string {
 	if f.in.Known.ThermalCoefficient == nil {
-		return "not characterised: nothing compensated, ± " + inBarPerKelvin(UnknownThermalCoefficient) + " times the change of temperature"
+		return "not characterised: nothing compensated, ± " + shown(UnknownThermalCoefficient, si.ThermalCoefficient) + " times the change of temperature"
 	}
 	b := f.coefficient()
-	return fmt.Sprintf("held at %s ± %s (k = 1)", inBarPerKelvin(b.Value), inBarPerKelvin(b.StdUncertainty))
+	return fmt.Sprintf("held at %s ± %s (k = 1)", shown(b.Value, si.ThermalCoefficient), shown(b.StdUncertainty, si.ThermalCoefficient))
 }
 
-func inBarPerKelvin(x float64) string {
-	unit := si.DefaultDisplay.Unit(si.ThermalCoefficient)
+// shown writes an SI value in the unit in which it is shown by default.
+func shown(x float64, q si.Quantity) string {
+	unit := si.DefaultDisplay.Unit(q)
 	return si.Format(unit.FromSI(x), 2) + " " + unit.Symbol
 }
 
@@ -95,14 +124,11 @@ func (f *fitting) resolutionNote() string {
 	return fmt.Sprintf("thermometer's steps of %.3g K", f.liquid.resolution)
 }
 
-// resolutionOfSlope is what the pressure reading's steps leave in the slope.
-func (f *fitting) resolutionOfSlope() float64 {
-	sweep := slices.Max(f.p) - slices.Min(f.p)
-	return stepsIn(f.line.slope, f.quantum, f.step, sweep)
-}
+// root is √n of the readings.
+func (f *fitting) root() float64 { return math.Sqrt(float64(len(f.t))) }
 
-// levelLines lists what makes a pressure uncertain besides noise, Pa; after
-// is the time since t0.
+// levelLines lists what makes a measured pressure uncertain besides noise,
+// Pa; after is the time since t0.
 func (f *fitting) levelLines(p, after float64) uncertainty.Budget {
 	x := f.in.Transducer
 	exact := math.Inf(1)

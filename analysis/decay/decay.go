@@ -23,10 +23,17 @@
 //	[3] Forsythe, G. E., J. SIAM 5 (1957) 74: orthogonal polynomials (mark M).
 //	[4] Hampel, F. R., J. Am. Stat. Assoc. 69 (1974) 383: median absolute
 //	    deviation (mark M).
+//	[5] Hurvich, C. M. and Tsai, C.-L., Biometrika 76 (1989) 297: AICc
+//	    (mark M).
+//	[6] Burnham, K. P. and Anderson, D. R., Model Selection and Multimodel
+//	    Inference, 2nd ed., Springer 2002: choice among models (mark M).
 //
-// Caveats: only the straight line is fitted, with a characterised settling
-// taken out; the warmth of a liquid that was just pumped up is seen as
-// curvature and not modelled; a lag that is not characterised is taken as 0.
+// Caveats: a leak is a straight line or an exponential towards the sink
+// (models.go), with a characterised settling taken out; the exponential acts
+// on the compensated pressure, so what temperature adds to the height above
+// the sink is left out of it; the warmth of a liquid that was just pumped up
+// is seen as curvature and not modelled; a lag that is not characterised is
+// taken as 0.
 package decay
 
 import "holdbench/analysis/uncertainty"
@@ -69,9 +76,15 @@ type Curves struct {
 	LiquidTemperatureU []float64
 }
 
-// Diagnostics say how well the line describes the hold; NaN where not
-// computed.
+// Diagnostics say which law of decay was taken and how well it describes the
+// hold; NaN where not computed.
 type Diagnostics struct {
+	// Law is the name of the law behind the estimates (Line, Exponential),
+	// empty where there is no fit; LawReason says in words why.
+	Law, LawReason string
+	// AICcLine and AICcExponential are the criterion by which it was chosen:
+	// the smaller, the better; only their difference says something.
+	AICcLine, AICcExponential float64
 	// Readings is the number of valid pressure readings in the window.
 	Readings int
 	// ValidShare is the share of the window covered by valid readings (0–1).
@@ -82,9 +95,11 @@ type Diagnostics struct {
 	// bias; Inflation the factor on the noise part's standard uncertainty
 	// (≥ 1); EffectiveReadings the number of independent readings.
 	Autocorrelation, Inflation, EffectiveReadings float64
-	// CurvatureT is the quadratic term over its standard uncertainty, and
+	// CurvatureT is the quadratic term beside the exponential (beside the line
+	// where there is no exponential) over its standard uncertainty, and
 	// CurvatureDOF its degrees of freedom; StillSettling is true when it is
-	// significantly that of a loss that slows.
+	// significantly that of a loss that slows by more than a leak towards the
+	// sink explains.
 	CurvatureT, CurvatureDOF float64
 	StillSettling            bool
 	// BlockMeanRate is the decay rate from block means, Pa/s, and its

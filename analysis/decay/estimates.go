@@ -17,11 +17,7 @@ var quantities = map[string]si.Quantity{
 	"thermal_coefficient": si.ThermalCoefficient, "stiffness": si.Stiffness,
 }
 
-const (
-	onlyLine = "no leak law fitted: only a straight line is laid through the hold"
-	noLaw    = "no exponential law fitted: only a straight line is laid through the hold"
-	noTime   = "no time after the hold's start is stated"
-)
+const noTime = "no time after the hold's start is stated"
 
 // nothing is the result where there is no fit.
 func (f *fitting) nothing(reason string) Result {
@@ -35,6 +31,7 @@ func (f *fitting) nothing(reason string) Result {
 	f.asUsed(r.Estimates)
 	d, nan := &r.Diagnostics, math.NaN()
 	d.ValidShare, d.Noise, d.Autocorrelation, d.Inflation, d.EffectiveReadings = nan, nan, nan, nan, nan
+	d.AICcLine, d.AICcExponential = nan, nan
 	d.CurvatureT, d.CurvatureDOF, d.BlockMeanRate, d.BlockMeanRateU = nan, nan, nan, nan
 	d.TemperatureChange, d.TemperatureChangeU, d.LiquidRate, d.RawRate = nan, nan, nan, nan
 	return r
@@ -47,11 +44,11 @@ func (f *fitting) result() Result {
 		"decay_rate":                 decay,
 		"settling":                   f.settling(),
 		"leak_rate":                  leak,
-		"leak_rate_at_test_pressure": absent(si.PressureRate, onlyLine),
+		"leak_rate_at_test_pressure": f.atTestPressure(),
 		"leak_flow":                  f.flow(leak),
 		"pressure_end":               f.measuredAt(f.in.End),
 		"pressure_after":             absent(si.Pressure, noTime),
-		"time_constant":              absent(si.Time, noLaw),
+		"time_constant":              f.timeConstant(),
 	}
 	f.asUsed(e)
 	r := Result{Estimates: e, Curves: f.curves(), Diagnostics: f.diagnostics, StartPressure: f.measuredAt(f.in.Start)}
@@ -79,32 +76,33 @@ func (f *fitting) asUsed(e map[string]Quantity) {
 	e["stiffness"] = held(f.in.Known.Stiffness, si.Stiffness, "the stiffness")
 }
 
-// rates returns leak rate and decay rate.
+// rates returns leak rate and decay rate: what the law loses over the hold,
+// without settling and with it.
 func (f *fitting) rates() (leak, decay Quantity) {
 	if f.liquid == nil {
 		return absent(si.PressureRate, f.noTemp), absent(si.PressureRate, f.noTemp)
 	}
-	common := f.rateBudget()
-	slope := f.line.lin.Coefficients[1]
+	l := f.choice.law()
+	rate := l.lost(l.c, l.frame, f.duration).times(1 / f.duration)
+	estimate := func(settling float64, besides []float64) Quantity {
+		return estimated(rate.value+settling, si.PressureRate, f.doubts(f.responses, rate, rate, besides))
+	}
 	if f.settled == nil {
-		return absent(si.PressureRate, f.noSett), estimated(-slope, si.PressureRate, common)
+		return absent(si.PressureRate, f.noSett), estimate(0, nil)
 	}
-	added := func(amplitude, tau float64) float64 {
-		return weighted(f.line.slope, f.settled.curve(amplitude, tau))
+	besides := f.settled.until(f.duration)
+	for k := range besides {
+		besides[k] /= f.duration
 	}
-	leak = estimated(-slope, si.PressureRate, append(f.settled.lines(added), common...))
-	decay = estimated(f.settlingRate()-slope, si.PressureRate, append(f.settled.lines(func(amplitude, tau float64) float64 {
-		return f.settled.total(amplitude, tau)/f.duration - added(amplitude, tau)
-	}), common...))
-	return leak, decay
+	return estimate(0, nil), estimate(besides[0], besides)
 }
 
 func (f *fitting) settling() Quantity {
 	if f.settled == nil {
 		return absent(si.PressureChange, f.noSett)
 	}
-	a, tau := f.settled.Amplitude.Value, f.settled.TimeConstant.Value
-	return estimated(f.settled.total(a, tau), si.PressureChange, f.settled.lines(f.settled.total))
+	taken := f.settled.until(f.duration)
+	return estimated(taken[0], si.PressureChange, f.settled.lines(taken))
 }
 
 // flow is the leak rate over the stiffness.
@@ -157,33 +155,16 @@ func (f *fitting) after(t float64) Quantity {
 	if f.liquid == nil {
 		return absent(si.Pressure, f.noTemp)
 	}
-	value, noise := f.line.level(t)
-	budget := uncertainty.Budget{f.noiseLine(noise)}
-	g := f.line.levelWeights(t)
-	if f.settled != nil {
-		taken := func(amplitude, tau float64) float64 { return lost(amplitude, tau, f.settled.since, f.settled.since+t) }
-		value -= taken(f.settled.Amplitude.Value, f.settled.TimeConstant.Value)
-		budget = append(budget, f.settled.lines(func(amplitude, tau float64) float64 {
-			return weightedSum(g, f.settled.curve(amplitude, tau)) - taken(amplitude, tau)
-		})...)
+	l := f.choice.law()
+	level, gone := l.at(l.c, l.frame, t), l.lost(l.c, l.frame, t)
+	if f.settled == nil {
+		return estimated(level.value, si.Pressure, f.doubts(f.responses, level, gone, nil))
 	}
-	budget = append(budget, f.temperatureLines(g, -1)...)
-	budget = append(budget, uncertainty.Line{
-		Source: SourceTemperatureResolution, DegreesOfFreedom: math.Inf(1),
-		StdUncertainty: t * f.sensitivity() * f.liquid.resolutionOf(f.line.slope), Note: f.resolutionNote(),
-	}, uncertainty.Line{
-		Source: SourceTemperatureDrift, DegreesOfFreedom: math.Inf(1),
-		StdUncertainty: t * f.sensitivity() * f.in.Thermometer.Drift, Note: "thermometer's drift",
-	})
-	return estimated(value, si.Pressure, append(budget, f.levelLines(value, t)...))
-}
-
-func weightedSum(g, y []float64) float64 {
-	var sum float64
-	for i := range g {
-		sum += g[i] * y[i]
+	besides := f.settled.until(t)
+	for k := range besides {
+		besides[k] = -besides[k]
 	}
-	return sum
+	return estimated(level.value+besides[0], si.Pressure, f.doubts(f.responses, level, gone, besides))
 }
 
 func (f *fitting) curves() Curves {
@@ -193,14 +174,11 @@ func (f *fitting) curves() Curves {
 		Compensated: f.compensated,
 		Fitted:      make([]float64, len(f.t)),
 	}
-	var settled []float64
-	if f.settled != nil {
-		settled = f.settled.curve(f.settled.Amplitude.Value, f.settled.TimeConstant.Value)
-	}
+	l := f.choice.law()
 	for i, t := range f.t {
-		c.Fitted[i], _ = f.line.lin.At(t)
-		if settled != nil {
-			c.Fitted[i] -= settled[i]
+		c.Fitted[i] = l.at(l.c, l.frame, t).value
+		if f.settled != nil {
+			c.Fitted[i] -= f.settled.curves[0][i]
 		}
 	}
 	if f.liquid == nil {

@@ -2,6 +2,7 @@ package decay
 
 import (
 	"math"
+	"slices"
 
 	"holdbench/analysis/fit"
 	"holdbench/analysis/series"
@@ -28,6 +29,29 @@ type Input struct {
 	Transducer  Transducer
 	Thermometer Thermometer
 	Known       Characterised
+	// TestPressure is where leak_rate_at_test_pressure is wanted, Pa; not
+	// above 0 or NaN if unknown.
+	TestPressure float64
+	Sink         Sink
+}
+
+// Sink is what a leak goes to; the zero value is the vented feed side at 0 Pa
+// gauge, without doubt.
+type Sink struct {
+	// Pressure in Pa gauge.
+	Pressure uncertainty.Estimate
+	// Source says in words what it is and where the figure comes from.
+	Source string
+}
+
+// ventedFeed is the source of a Sink that states none.
+const ventedFeed = "the vented feed side"
+
+func (s Sink) source() string {
+	if s.Source == "" {
+		return ventedFeed
+	}
+	return s.Source
 }
 
 // Options of a fit.
@@ -55,17 +79,17 @@ type Result struct {
 }
 
 // Fit compensates the trapped pressure for the liquid's temperature and lays
-// a straight line through what remains:
+// the laws of models.go through what remains:
 //
 //	p_c(t) = p(t) − B·(T_f(t) − T_f(t0))
 //
 // with B held at its characterised value. A characterised settling is added
-// back before the line is laid, so that the line is the leak. Where something
-// is missing the quantities that need it are absent, with the reason; Fit has
-// no other failure.
+// back first, so that the law is the leak's. The law that the readings speak
+// for gives the estimates. Where something is missing the quantities that need
+// it are absent, with the reason; Fit has no other failure.
 //
-// Source: [1] H.3 for the line; the balance of a trapped volume, dp = B·dT at
-// constant volume, for the rest (mark C).
+// Source: the balance of a trapped volume, dp = B·dT at constant volume
+// (mark C); laws and choice as stated there.
 func Fit(in Input, o Options) Result {
 	f := &fitting{in: in, o: o, duration: in.End - in.Start}
 	f.takePressure()
@@ -74,7 +98,7 @@ func Fit(in Input, o Options) Result {
 	}
 	f.takeTemperature()
 	f.takeSettling()
-	if err := f.layLine(); err != nil {
+	if err := f.layLaws(); err != nil {
 		return f.nothing("no line can be laid through the pressure readings of the hold")
 	}
 	f.examine()
@@ -99,10 +123,12 @@ type fitting struct {
 	settled *settled
 	noSett  string // why settled is nil
 
-	line        *line
+	choice      choice
+	responses   responses // of the law taken
 	diagnostics Diagnostics
-	// step is the pressure reading's resolution, quantum what it leaves.
-	step, quantum float64
+	// step is the pressure reading's resolution, quantum what it leaves in a
+	// long mean, sweep how far the reading moved.
+	step, quantum, sweep float64
 }
 
 func (f *fitting) takePressure() {
@@ -160,7 +186,7 @@ func (f *fitting) takeSettling() {
 	case !(s.TimeConstant.Value > 0):
 		f.noSett = "the characterised settling has no time constant above 0"
 	default:
-		f.settled = &settled{Settling: *s, since: f.in.Start - f.in.Locked, duration: f.duration, t: f.t}
+		f.settled = newSettled(*s, f.in.Start-f.in.Locked, f.duration, f.t)
 	}
 }
 
@@ -191,25 +217,26 @@ func compensate(pressure, liquid []float64, tf0, b float64) []float64 {
 	return compensated
 }
 
-func (f *fitting) layLine() error {
+func (f *fitting) layLaws() error {
 	f.compensated = append([]float64(nil), f.p...)
 	if f.liquid != nil {
 		f.compensated = compensate(f.p, f.liquid.at, f.liquid.start, f.coefficient().Value)
 	}
-	y := append([]float64(nil), f.compensated...)
+	y := f.compensated
 	if f.settled != nil {
-		for i, s := range f.settled.curve(f.settled.Amplitude.Value, f.settled.TimeConstant.Value) {
-			y[i] += s
-		}
+		y = added(f.compensated, f.settled.curves[0])
 	}
 	var err error
-	if f.line, err = straightLine(f.t, y); err != nil {
+	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t)}
+	if f.choice, err = choose(f.t, y, x, f.in.Sink.source(), f.duration); err != nil {
 		return err
 	}
 	f.blockMeans(y)
 	scatter := scatterOfDifferences(f.p)
-	f.step = resolutionOf(f.in.Transducer.Resolution, f.p, math.Hypot(scatter, f.line.lin.ResidualStd))
+	f.step = resolutionOf(f.in.Transducer.Resolution, f.p, math.Hypot(scatter, f.choice.law().std))
 	f.quantum = quantisation(f.step, scatter)
+	f.sweep = slices.Max(f.p) - slices.Min(f.p)
+	f.responses = f.responsesOf(f.choice.law())
 	return nil
 }
 
@@ -234,32 +261,51 @@ func (f *fitting) settlingRate() float64 {
 	if f.settled == nil {
 		return 0
 	}
-	return f.settled.total(f.settled.Amplitude.Value, f.settled.TimeConstant.Value) / f.duration
+	return f.settled.until(f.duration)[0] / f.duration
 }
 
 // examine fills the diagnostics.
 func (f *fitting) examine() {
-	d := &f.diagnostics
-	d.Noise = f.line.lin.ResidualStd
-	d.Autocorrelation, d.Inflation, d.EffectiveReadings = f.line.rho, f.line.inflation, f.line.effective
-	d.RawRate = -weighted(f.line.slope, f.p)
+	d, l := &f.diagnostics, f.choice.law()
+	d.Law, d.LawReason = l.name, f.choice.reason
+	_, d.AICcLine = f.choice.named(Line)
+	_, d.AICcExponential = f.choice.named(Exponential)
+	d.Noise = l.std
+	d.Autocorrelation, d.Inflation, d.EffectiveReadings = l.rho, l.inflation, l.effective
+	slope, _ := slopeWeights(f.t)
+	d.RawRate = -weighted(slope, f.p)
 	d.TemperatureChange, d.TemperatureChangeU, d.LiquidRate = math.NaN(), math.NaN(), math.NaN()
 	if f.liquid != nil {
 		d.TemperatureChange, d.TemperatureChangeU = f.liquid.change()
-		d.LiquidRate = f.liquid.sum(f.line.slope, 0)
+		d.LiquidRate = f.liquid.since(slope)
 		d.TemperatureChange += d.LiquidRate * (f.duration - f.t[len(f.t)-1])
 		d.TemperatureNoise, d.TemperatureResolution = f.liquid.noise, f.liquid.resolution
 	}
-	d.CurvatureT, d.CurvatureDOF = math.NaN(), math.NaN()
-	if b, ok := curvature(f.t, f.line.lin.Residuals); ok {
-		systematic, _ := f.temperatureLines(b.weights, 0).Combined()
-		if f.liquid != nil {
-			systematic = math.Hypot(systematic, f.sensitivity()*f.liquid.resolutionOf(b.weights))
-		}
-		d.CurvatureT, d.CurvatureDOF, d.StillSettling = b.significant(systematic)
-	}
+	f.examineCurvature()
 }
 
+// examineCurvature asks whether the loss slows by more than a leak towards
+// the sink does; by more than a line does where no such leak can be laid.
+func (f *fitting) examineCurvature() {
+	d := &f.diagnostics
+	d.CurvatureT, d.CurvatureDOF = math.NaN(), math.NaN()
+	beside, _ := f.choice.named(Exponential)
+	if beside == nil {
+		beside = f.choice.law()
+	}
+	b, ok := curvature(f.t, beside)
+	if !ok {
+		return
+	}
+	systematic, _ := f.temperatureLines(f.respond(b.weights)).Combined()
+	if f.liquid != nil {
+		spread := f.root() * math.Sqrt(weightedSum(b.weights, b.weights))
+		systematic = math.Hypot(systematic, f.sensitivity()*f.liquid.resolutionOf(spread))
+	}
+	d.CurvatureT, d.CurvatureDOF, d.StillSettling = b.significant(systematic)
+}
+
+// weighted returns Σ w_i·y_i for weights that sum to 0.
 func weighted(w, y []float64) float64 {
 	var sum float64
 	for i := range w {

@@ -62,10 +62,10 @@ func TestLiquidNoiseAgreesWithRepetition(t *testing.T) {
 				times := sampled(100, 400, 1, func(float64) float64 { return 0 }).Time
 				l := s.liquidOf(lag, sampled(0, 99, 1, func(float64) float64 { return 293 + noise() }), times, 100)
 				w, _ := slopeWeights(times)
-				v := l.sum(w, 0)
+				v := l.since(w)
 				sum += v
 				square += v * v
-				claimed += l.noiseOf(w, 0) / runs
+				claimed += l.noiseOf(l.shapesSince(w)) / runs
 			}
 			seen := math.Sqrt(square/runs - sum*sum/runs/runs)
 			assert.InEpsilon(t, seen, claimed, 0.2)
@@ -84,5 +84,5 @@ func TestTemperaturesAsGivenAreInterpolated(t *testing.T) {
 	c := series.Column{Time: []float64{0, 10}, Value: []float64{290, 300}}
 	l := asGiven(c, []float64{-1, 5, 11}, 0)
 	assert.Equal(t, []float64{290, 295, 300}, l.at)
-	assert.Zero(t, l.noiseOf([]float64{1, 1, 1}, 0))
+	assert.Zero(t, l.noiseOf(l.shapesSince([]float64{1, 1, 1})))
 }

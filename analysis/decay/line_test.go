@@ -15,9 +15,11 @@ func TestSlopeAndLevelWeightsAreThoseOfTheFit(t *testing.T) {
 	c := sampled(0, 90, 0.7, func(t float64) float64 { return 1e7 - 40*t + noise() })
 	l, err := straightLine(c.Time, c.Value)
 	require.NoError(t, err)
-	assert.InDelta(t, l.lin.Coefficients[1], weighted(l.slope, c.Value), 1e-9)
-	level, _ := l.level(200)
-	assert.InDelta(t, level, weightedSum(l.levelWeights(200), c.Value), 1e-6)
+	w, _ := slopeWeights(c.Time)
+	assert.InDelta(t, l.c[1], weighted(w, c.Value), 1e-9)
+	assert.InDelta(t, l.c[1], weightedSum(l.weights(function{by: pair{0, 1}}), c.Value), 1e-6)
+	level := l.at(l.c, l.frame, 200)
+	assert.InDelta(t, level.value, weightedSum(l.weights(level), c.Value), 1e-6)
 }
 
 // GUM H.3.6: an offset common to all readings leaves the slope and its
@@ -107,7 +109,7 @@ func TestCurvatureFalseAlarms(t *testing.T) {
 			})
 			l, err := straightLine(c.Time, c.Value)
 			require.NoError(t, err)
-			b, ok := curvature(c.Time, l.lin.Residuals)
+			b, ok := curvature(c.Time, l)
 			require.True(t, ok)
 			if _, _, slows := b.significant(0); slows {
 				alarms++

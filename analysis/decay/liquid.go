@@ -25,38 +25,42 @@ type liquid struct {
 	sweep float64
 }
 
-// sum returns Σ g_i·T_f(t_i) + gStart·T_f(t0).
-func (l *liquid) sum(g []float64, gStart float64) float64 {
-	// Weights of a difference sum to 0: take out the level first.
+// since returns Σ g_i·(T_f(t_i) − T_f(t0)).
+func (l *liquid) since(g []float64) float64 {
 	var total float64
 	for i, w := range g {
 		total += w * (l.at[i] - l.start)
 	}
+	return total
+}
+
+// shapesSince returns since for each of the parameters.
+func (l *liquid) shapesSince(g []float64) []float64 {
 	var weight float64
 	for _, w := range g {
 		weight += w
 	}
-	return total + (weight+gStart)*l.start
+	out := make([]float64, len(l.shapes))
+	for k, shape := range l.shapes {
+		out[k] = weightedSum(g, shape) - weight*l.startShape[k]
+	}
+	return out
 }
 
-// noiseOf returns the standard uncertainty of sum(g, gStart) from the probe's
-// noise.
-func (l *liquid) noiseOf(g []float64, gStart float64) float64 {
+// noiseOf returns the standard uncertainty of what has these derivatives by
+// the parameters, from the probe's noise.
+func (l *liquid) noiseOf(by []float64) float64 {
 	var sum float64
-	for k, shape := range l.shapes {
-		d := gStart * l.startShape[k]
-		for i, w := range g {
-			d += w * shape[i]
-		}
+	for k, d := range by {
 		sum += l.variance[k] * d * d
 	}
 	return math.Sqrt(sum)
 }
 
-// resolutionOf returns the standard uncertainty of Σ g_i·T_f(t_i), Σ g_i = 0,
-// from the reading's resolution.
-func (l *liquid) resolutionOf(g []float64) float64 {
-	return stepsIn(g, l.quantum, l.resolution, l.sweep)
+// resolutionOf returns the standard uncertainty of Σ g_i·(T_f(t_i) − T_f(t0))
+// from the reading's resolution; spread as for stepsIn.
+func (l *liquid) resolutionOf(spread float64) float64 {
+	return stepsIn(spread, l.quantum, l.resolution, l.sweep)
 }
 
 // uncertaintyAt returns the standard uncertainty of T_f at reading i, noise
@@ -73,9 +77,11 @@ func (l *liquid) uncertaintyAt(i int) float64 {
 // uncertainty.
 func (l *liquid) change() (value, u float64) {
 	last := len(l.at) - 1
-	g := make([]float64, len(l.at))
-	g[last] = 1
-	return l.at[last] - l.start, math.Hypot(l.noiseOf(g, -1), math.Sqrt2*l.quantum)
+	by := make([]float64, len(l.shapes))
+	for k, shape := range l.shapes {
+		by[k] = shape[last] - l.startShape[k]
+	}
+	return l.at[last] - l.start, math.Hypot(l.noiseOf(by), math.Sqrt2*l.quantum)
 }
 
 // asGiven takes temperatures as exact: the readings interpolated to t.

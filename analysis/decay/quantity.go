@@ -14,7 +14,34 @@ type Quantity struct {
 	Absent string
 	// Budget is the estimate's uncertainty line by line.
 	Budget uncertainty.Budget
+	// Reciprocal is the estimate of 1/x of a quantity whose own interval may
+	// reach infinity: there even where the quantity itself is absent; nil for
+	// all others. Limits are decided on it.
+	Reciprocal *Quantity
 }
+
+// Interval returns the two-sided coverage interval of the given level; where
+// there is a reciprocal that of the reciprocal, turned back, whose high end is
+// +Inf when that reaches 0.
+func (q Quantity) Interval(level float64) (low, high float64) {
+	if q.Reciprocal == nil {
+		return q.Estimate.Interval(level)
+	}
+	slow, quick := q.Reciprocal.Interval(level)
+	return timeOf(quick), timeOf(slow)
+}
+
+// timeOf turns 1/τ back.
+func timeOf(rate float64) float64 {
+	if rate > 0 {
+		return 1 / rate
+	}
+	return math.Inf(1)
+}
+
+// HalfLife is the time in which an exponential with this time constant loses
+// half its height: τ·ln 2, with its interval and budget.
+func (q Quantity) HalfLife() Quantity { return q.scaled(math.Ln2, q.Quantity) }
 
 // estimated combines a budget; lines without a contribution are left out.
 func estimated(value float64, q si.Quantity, budget uncertainty.Budget) Quantity {
@@ -48,6 +75,10 @@ func (e Quantity) scaled(by float64, q si.Quantity) Quantity {
 		return absent(q, e.Absent)
 	}
 	out := e
+	if e.Reciprocal != nil {
+		turned := e.Reciprocal.scaled(1/by, e.Reciprocal.Quantity)
+		out.Reciprocal = &turned
+	}
 	out.Value *= by
 	out.StdUncertainty *= math.Abs(by)
 	out.Quantity = q
@@ -76,4 +107,6 @@ const (
 	SourceSettlingAmplitude     = "settling amplitude"
 	SourceSettlingTime          = "settling time constant"
 	SourceStiffness             = "stiffness"
+	SourceSink                  = "sink pressure"
+	SourceLaw                   = "decay law"
 )

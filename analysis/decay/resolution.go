@@ -90,16 +90,12 @@ const oneStepInLine = 0.52
 
 // stepsIn returns the standard uncertainty that a reading's steps leave in
 // Σ g_i·y_i, Σ g_i = 0: oneStepInLine·q for a slope times the length when
-// neither noise nor the reading's own sweep dithers it. quantum is what the
-// resolution leaves in a long mean.
-func stepsIn(g []float64, quantum, resolution, sweep float64) float64 {
+// neither noise nor the reading's own sweep dithers it. spread is √(n·Σg²)
+// over n readings; quantum is what the resolution leaves in a long mean.
+func stepsIn(spread, quantum, resolution, sweep float64) float64 {
 	if quantum == 0 {
 		return 0
 	}
-	var square float64
-	for _, w := range g {
-		square += w * w
-	}
-	// √(n·Σg²) is √12 over the length for a slope, and quantum at most q/√12.
-	return oneStepInLine * quantum * math.Sqrt(float64(len(g))*square) * movedBy(sweep, resolution)
+	// spread is √12 over the length for a slope, and quantum at most q/√12.
+	return oneStepInLine * quantum * spread * movedBy(sweep, resolution)
 }

@@ -64,7 +64,7 @@ func TestStepsInALine(t *testing.T) {
 	assert.InDelta(t, oneStepInLine, left(random.Float64), 0.02)
 	for _, steps := range []float64{2, 3, 5, 10} {
 		got := left(func() float64 { return steps })
-		claimed := stepsIn(w, quantisation(1, 0), 1, steps)
+		claimed := stepsIn(math.Sqrt(n*weightedSum(w, w)), quantisation(1, 0), 1, steps)
 		assert.Less(t, got, 1.1*claimed, "%g steps", steps)
 		assert.Greater(t, got, claimed/2, "%g steps: not idly wide", steps)
 	}

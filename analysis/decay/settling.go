@@ -17,47 +17,63 @@ func lost(amplitude, tau, from, to float64) float64 {
 type settled struct {
 	Settling
 	since, duration float64
-	t               []float64
+	// step is by how much τ is moved to see what its doubt does.
+	step float64
+	// curves are what settling has taken at each reading since t0, Pa, at the
+	// points; the first is as characterised.
+	curves [][]float64
 }
 
-// curve returns what settling has taken at each reading since t0, Pa.
-func (s settled) curve(amplitude, tau float64) []float64 {
-	out := make([]float64, len(s.t))
-	first := math.Exp(-s.since / tau)
-	for i, t := range s.t {
-		out[i] = amplitude * (first - math.Exp(-(s.since+t)/tau))
+func newSettled(s Settling, since, duration float64, t []float64) *settled {
+	out := &settled{Settling: s, since: since, duration: duration,
+		step: min(s.TimeConstant.StdUncertainty, s.TimeConstant.Value/2)}
+	for _, at := range out.points() {
+		curve := make([]float64, len(t))
+		for i, ti := range t {
+			curve[i] = lost(at[0], at[1], since, since+ti)
+		}
+		out.curves = append(out.curves, curve)
 	}
 	return out
 }
 
-// total returns what settling takes over the hold, Pa.
-func (s settled) total(amplitude, tau float64) float64 {
-	return lost(amplitude, tau, s.since, s.since+s.duration)
+// points are amplitude and time constant as characterised, then with either
+// of them less and more by its doubt.
+func (s *settled) points() [5]pair {
+	a, tau, u := s.Amplitude.Value, s.TimeConstant.Value, s.Amplitude.StdUncertainty
+	return [5]pair{{a, tau}, {a - u, tau}, {a + u, tau}, {a, tau - s.step}, {a, tau + s.step}}
+}
+
+// until returns what settling takes from t0 to t, Pa, at the points.
+func (s *settled) until(t float64) []float64 {
+	var out []float64
+	for _, at := range s.points() {
+		out = append(out, lost(at[0], at[1], s.since, s.since+t))
+	}
+	return out
 }
 
 // lines returns the two lines of a budget for a result that depends on
-// settling through of(A, τ).
+// settling as its values at the points say.
 //
 // Source: [1] 5.1.3 note 2, half the difference of the results at
 // ± one standard uncertainty.
-func (s settled) lines(of func(amplitude, tau float64) float64) uncertainty.Budget {
-	a, tau := s.Amplitude, s.TimeConstant
-	step := min(tau.StdUncertainty, tau.Value/2)
+func (s *settled) lines(at []float64) uncertainty.Budget {
 	byTau := 0.0
-	if step > 0 {
-		byTau = (of(a.Value, tau.Value+step) - of(a.Value, tau.Value-step)) / (2 * step)
+	if s.step > 0 {
+		byTau = (at[4] - at[3]) / (2 * s.step)
 	}
 	return uncertainty.Budget{
 		{
 			Source:           SourceSettlingAmplitude,
-			StdUncertainty:   math.Abs(of(a.Value+a.StdUncertainty, tau.Value)-of(a.Value-a.StdUncertainty, tau.Value)) / 2,
-			DegreesOfFreedom: a.DegreesOfFreedom,
+			StdUncertainty:   math.Abs(at[2]-at[1]) / 2,
+			DegreesOfFreedom: s.Amplitude.DegreesOfFreedom,
 			Note:             "characterised amplitude of settling",
 		},
 		{
 			Source:           SourceSettlingTime,
-			StdUncertainty:   math.Abs(byTau) * tau.StdUncertainty,
-			DegreesOfFreedom: tau.DegreesOfFreedom,
+			StdUncertainty:   math.Abs(byTau) * s.TimeConstant.StdUncertainty,
+			DegreesOfFreedom: s.TimeConstant.DegreesOfFreedom,
 			Note:             "characterised time constant of settling",
 		},
 	}

@@ -55,7 +55,7 @@ func TestSmoothTemperatureSlopeUncertainty(t *testing.T) {
 		require.NoError(t, err)
 		l := s.liquidOf(0, sampled(1, 0, 1, nil), sampled(0, 600, 1, func(float64) float64 { return 0 }).Time, 0)
 		w, _ := slopeWeights(sampled(0, 600, 1, func(float64) float64 { return 0 }).Time)
-		mean += 60 * l.noiseOf(w, 0) / seeds
+		mean += 60 * l.noiseOf(l.shapesSince(w)) / seeds
 	}
 	assert.InEpsilon(t, 2.828e-4, mean, 0.05, "blocks and the estimated inflation cost little")
 }

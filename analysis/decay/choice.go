@@ -1,0 +1,114 @@
+package decay
+
+import (
+	"fmt"
+	"math"
+
+	"holdbench/analysis/fit"
+	"holdbench/analysis/si"
+)
+
+// tellsApart is by how much the criterion must fall for a law to be taken
+// instead of the first of the table.
+//
+// Source: Burnham and Anderson [6], 2.6: models within about 2 have
+// substantial support (mark M).
+const tellsApart = 2
+
+// lawParameters is the number of a law's parameters and that of the noise.
+const lawParameters = 3
+
+// choice is which law was taken, and why.
+type choice struct {
+	// laid has the laws in the order of the table, nil where one cannot be
+	// laid, and aicc their criterion, NaN where it says nothing.
+	laid []*law
+	aicc []float64
+	// taken is the law's place in the table.
+	taken  int
+	reason string
+}
+
+// law is the one that was taken.
+func (c choice) law() *law { return c.laid[c.taken] }
+
+// named returns the law of that name and its criterion; nil and NaN where it
+// was not laid.
+func (c choice) named(name string) (*law, float64) {
+	for i, m := range models {
+		if m.name == name {
+			return c.laid[i], c.aicc[i]
+		}
+	}
+	return nil, math.NaN()
+}
+
+// choose lays every law through readings and takes the one with the smallest
+// AICc; where that is not smaller by tellsApart than that of the first, the
+// first. The criterion counts independent readings: as many as the residuals
+// of the law that follows them best say. The error is that of the first law.
+//
+// Source: AICc, Hurvich and Tsai [5], Burnham and Anderson [6].
+func choose(t, p []float64, x frame, sink string, duration float64) (choice, error) {
+	c := choice{laid: make([]*law, len(models)), aicc: make([]float64, len(models))}
+	why := make([]error, len(models))
+	best := 0
+	for i, m := range models {
+		c.laid[i], why[i] = m.lay(t, p, x)
+		if c.laid[i] != nil && (c.laid[best] == nil || c.laid[i].rss < c.laid[best].rss) {
+			best = i
+		}
+	}
+	if why[0] != nil {
+		return c, why[0]
+	}
+	independent := c.laid[best].effective
+	for i, l := range c.laid {
+		c.aicc[i] = math.NaN()
+		if l != nil {
+			c.aicc[i] = fit.AICc(l.rss*independent/float64(len(t)), int(independent), lawParameters)
+		}
+		if c.aicc[0]-c.aicc[i] >= tellsApart && !(c.aicc[i] > c.aicc[c.taken]) {
+			c.taken = i
+		}
+	}
+	c.reason = c.words(why, x, sink, duration)
+	return c, nil
+}
+
+// words say which law was taken and why.
+func (c choice) words(why []error, x frame, sink string, duration float64) string {
+	towards := fmt.Sprintf("towards %s (%s)", shown(x.sink, si.Pressure), sink)
+	if c.taken > 0 {
+		return fmt.Sprintf("%s %s: its AICc is smaller by %.1f than that of a %s",
+			c.law().title, towards, c.aicc[0]-c.aicc[c.taken], models[0].title)
+	}
+	text := models[0].title
+	for i, m := range models[1:] {
+		l, apart := c.laid[i+1], c.aicc[i+1]-c.aicc[0]
+		switch {
+		case l == nil:
+			text += fmt.Sprintf("; no %s %s: %v", m.title, towards, why[i+1])
+		case apart >= tellsApart:
+			text += fmt.Sprintf("; the AICc of an %s %s is larger by %.1f", m.title, towards, apart)
+		default:
+			text += fmt.Sprintf("; over a loss of %.2g %% it cannot be told from an %s %s", 100*l.lostShare(duration), m.title, towards)
+			if !math.IsNaN(apart) {
+				text += fmt.Sprintf(": AICc %.1f apart", math.Abs(apart))
+			}
+		}
+	}
+	return text
+}
+
+// lostShare is what a law loses over a time from t0, over its height above
+// the sink at t0.
+func (l *law) lostShare(duration float64) float64 {
+	return l.lost(l.c, l.frame, duration).value / (l.at(l.c, l.frame, 0).value - l.sink)
+}
+
+// contradicted reports whether the readings speak clearly for another law.
+func (c choice) contradicted(name string) bool {
+	_, aicc := c.named(name)
+	return c.aicc[c.taken] <= aicc-tellsApart
+}

@@ -1,0 +1,97 @@
+package decay
+
+import "math"
+
+// response is how a weighted sum Σ g_i·p_c(t_i) of compensated pressures
+// answers to what the readings and the characterised values may be wrong by.
+// It is linear in the weights.
+type response struct {
+	// sum is Σ g, to a common offset of the pressures; time Σ g·t, to a
+	// drift; pressure Σ g·p, to a gain.
+	sum, time, pressure float64
+	// liquid is Σ g·(T_f(t) − T_f(t0)); lower and upper the same at lag ∓ u.
+	liquid, lower, upper float64
+	// shapes is liquid for each of the probe's parameters.
+	shapes []float64
+	// settled is Σ g·s(t; A, τ) for the pairs of settled.points.
+	settled []float64
+}
+
+// respond adds up the response of weights g.
+func (f *fitting) respond(g []float64) response {
+	var r response
+	var size float64
+	for i, w := range g {
+		r.sum += w
+		r.time += w * f.t[i]
+		r.pressure += w * (f.p[i] - f.p[0])
+		size += math.Abs(w)
+	}
+	if math.Abs(r.sum) < rounding*size {
+		r.sum = 0
+	}
+	r.pressure += r.sum * f.p[0]
+	if f.liquid != nil {
+		r.liquid, r.shapes = f.liquid.since(g), f.liquid.shapesSince(g)
+	}
+	if f.upper != nil {
+		r.lower, r.upper = f.lower.since(g), f.upper.since(g)
+	}
+	if f.settled != nil {
+		for _, curve := range f.settled.curves {
+			r.settled = append(r.settled, weightedSum(g, curve))
+		}
+	}
+	return r
+}
+
+// plus returns a·r + b·s.
+func (r response) plus(a, b float64, s response) response {
+	of := func(x, y float64) float64 { return a*x + b*y }
+	all := func(x, y []float64) (out []float64) {
+		for i := range x {
+			out = append(out, of(x[i], y[i]))
+		}
+		return out
+	}
+	return response{
+		sum: of(r.sum, s.sum), time: of(r.time, s.time), pressure: of(r.pressure, s.pressure),
+		liquid: of(r.liquid, s.liquid), lower: of(r.lower, s.lower), upper: of(r.upper, s.upper),
+		shapes: all(r.shapes, s.shapes), settled: all(r.settled, s.settled),
+	}
+}
+
+// responses are those of a law's two parameters.
+type responses struct {
+	law *law
+	of  [2]response
+}
+
+func (f *fitting) responsesOf(l *law) responses {
+	return responses{l, [2]response{
+		f.respond(l.weights(function{by: pair{1, 0}})),
+		f.respond(l.weights(function{by: pair{0, 1}})),
+	}}
+}
+
+// to is the response of a function of the law.
+func (r responses) to(f function) response {
+	return r.of[0].plus(f.by[0], f.by[1], r.of[1])
+}
+
+// added returns x + y; y may be nil.
+func added(x, y []float64) []float64 {
+	out := append([]float64(nil), x...)
+	for i, v := range y {
+		out[i] += v
+	}
+	return out
+}
+
+func weightedSum(g, y []float64) float64 {
+	var sum float64
+	for i := range g {
+		sum += g[i] * y[i]
+	}
+	return sum
+}
