@@ -103,6 +103,8 @@ func TestTimelineMendsOnlyWhatTheRateConfirms(t *testing.T) {
 	// Plain numbers are no clock.
 	assert.Equal(t, []float64{0, 0.1}, take(newTimeline(number, usual), 7200, 7200.1, 3600.2, 3600.3))
 	assert.Equal(t, []float64{0, 0.1, 3600.2}, take(newTimeline(number, usual), 0, 0.1, 3600.2))
+	// A first row that is not zero, and not much more.
+	assert.Equal(t, []float64{0, 0.1}, take(newTimeline(number, usual), 0.3, 0.4, 0.2))
 	// Forward, in step, and not.
 	assert.Equal(t, []float64{0, 0.1, 0.2}, take(newTimeline(wall, usual), 0, 0.1, 3600.2))
 	assert.Equal(t, []float64{0, 0.1, 3605}, take(newTimeline(wall, usual), 0, 0.1, 3605))

@@ -13,7 +13,8 @@ import (
 )
 
 // No file makes it panic, what it refuses it refuses in its own words, and
-// what it reads keeps what File promises.
+// what it reads keeps what File promises, and comes again with the settings
+// that it resolved.
 func FuzzRead(f *testing.F) {
 	files, err := filepath.Glob(filepath.Join(loggers, "*"))
 	require.NoError(f, err)
@@ -23,6 +24,7 @@ func FuzzRead(f *testing.F) {
 		f.Add(text, "", "")
 	}
 	f.Add([]byte("a,b\n1,2\n2,3\n"), "a", "b [bar]")
+	f.Add([]byte("0"), "d", "p [\xfd\xfda]")
 	f.Fuzz(func(t *testing.T, text []byte, time, trapped string) {
 		var s Settings
 		s.Columns[Time], s.Columns[TrappedA] = ParseColumn(time), ParseColumn(trapped)
@@ -33,6 +35,13 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		checkInvariants(t, file)
+		again, err := ReadFrom("x.csv", bytes.NewReader(text), int64(len(text)), file.Settings)
+		require.NoError(t, err)
+		require.Len(t, again.Series.Columns, len(file.Series.Columns))
+		for i, c := range file.Series.Columns {
+			require.Equal(t, c.Time, again.Series.Columns[i].Time)
+			require.Equal(t, bitsOf(c.Value), bitsOf(again.Series.Columns[i].Value))
+		}
 	})
 }
 

@@ -33,17 +33,17 @@ func parseUnit(text string) (si.Unit, reference, bool) {
 	if u, ok := plainUnit(text, readable...); ok {
 		return u, unsaid, true
 	}
-	low := strings.ToLower(strings.TrimSpace(text))
+	text = strings.TrimSpace(text)
 	for _, s := range referenceWords {
-		if !strings.HasSuffix(low, s.word) {
+		cut := len(text) - len(s.word)
+		if cut <= 0 || !strings.EqualFold(text[cut:], s.word) {
 			continue
 		}
-		bare := strings.TrimRight(strings.TrimSpace(text)[:len(low)-len(s.word)], " _-(")
-		if u, ok := plainUnit(bare, si.Pressure); ok {
+		if u, ok := plainUnit(strings.TrimRight(text[:cut], " _-("), si.Pressure); ok {
 			return u, s.reference, true
 		}
 	}
-	if special := specialUnits[low]; special != "" {
+	if special := specialUnits[strings.ToLower(text)]; special != "" {
 		return parseUnit(special)
 	}
 	return si.Unit{}, unsaid, false

@@ -86,6 +86,8 @@ func TestNotesSayWhatWasMended(t *testing.T) {
 	}{
 		{"a few words", csv("time [s],p [bar]", 30, but(plain, map[int]string{4: "0.4,hm", 9: "0.9,hm"})), Settings{},
 			[]string{`line 6: column "p [bar]": "hm" is no number: taken as no reading, and 1 more`, `column "p [bar]": 2 rows without a reading`}},
+		{"a word in the first row", csv("time [s],p [bar],x", 30, but(rowOf("%.1f,%.3f,1"), map[int]string{0: "0.0,1F0.5,1"})), Settings{},
+			[]string{`columns not used: "x"`, `line 2: column "p [bar]": "1F0.5" is no number: taken as no reading`, `column "p [bar]": 1 row without a reading`}},
 		{"own words", csv("time [s],p [bar]", 30, but(plain, map[int]string{4: "0.4,Hm", 9: "0.9,HM"})), Settings{NoReading: []string{"hm"}},
 			[]string{`column "p [bar]": 2 rows without a reading`}},
 		{"a remark", csv("time [s],p [bar],T [°C]", 30, but(rowOf("%.1f,%.3f,23.1"), map[int]string{4: "0.4,valve closed", 8: "# pause"})), Settings{},

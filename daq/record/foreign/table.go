@@ -157,6 +157,7 @@ func (t *table) findHeader(given int) {
 	if t.header < 0 {
 		return
 	}
+	t.firstBelow(max(t.header, t.units) + 1)
 	names := t.cells(t.header)
 	t.headings = make([]heading, max(t.width, len(names)))
 	for k, name := range names {
@@ -167,6 +168,21 @@ func (t *table) findHeader(given int) {
 			if k < len(names) && t.headings[k].unit == "" {
 				t.headings[k].unit = bareUnit(t.head.enc.text(unit))
 			}
+		}
+	}
+}
+
+// firstBelow takes for the first row one that comes before it, below the header,
+// and has a cell that looks other than those of its column do.
+func (t *table) firstBelow(from int) {
+	for i := from; i < t.first; i++ {
+		cells := t.cells(i)
+		looks := make([]class, len(cells))
+		for k, cell := range cells {
+			looks[k] = classify(cell, t.own)
+		}
+		if len(cells) == t.width && likeReadings(looks) && looks[0] != isText {
+			t.first = i
 		}
 	}
 }

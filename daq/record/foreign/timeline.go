@@ -9,7 +9,8 @@ type timeline struct {
 	wall  bool  // times are those of a clock, which may be changed
 	daily bool  // and of a day, without its date
 	usual int64 // usual step, ns; 0 unknown
-	plain int64 // steps below this need no thought, ns
+	plain int64 // steps below this need no thought, ns; 0 before the first row
+	gap   int64 // what plain is from then on
 
 	started      bool
 	origin, last int64 // of the first and the last row, mended, ns
@@ -32,7 +33,7 @@ func newTimeline(c *clock, usual int64) timeline {
 		wall:  c.kind != byNumber,
 		daily: c.kind == byDaytime,
 		usual: usual,
-		plain: min(max(5*usual, usual+second), hour-usual-second),
+		gap:   min(max(5*usual, usual+second), hour-usual-second),
 	}
 }
 
@@ -57,7 +58,7 @@ func (t *timeline) odd(ns *int64, line int) (keep bool) {
 	d := *ns - t.last
 	switch {
 	case !t.started:
-		t.started, t.origin = true, *ns
+		t.started, t.origin, t.plain = true, *ns, t.gap
 	case d == 0:
 		if t.same++; t.same == 1 {
 			t.sameLine = line
