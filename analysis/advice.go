@@ -23,6 +23,9 @@ const (
 // budget's largest line and how far it would have to fall, and whether a
 // longer hold would do.
 func settle(h Hold, l verdict.Limit, e Quantity, d decay.Diagnostics) string {
+	if e.Reciprocal != nil && l.Rule == verdict.Guarded {
+		e = atLimit(l, *e.Reciprocal)
+	}
 	if e.Absent != "" {
 		return settleAbsent(h, l)
 	}
@@ -43,6 +46,22 @@ func settle(h Hold, l verdict.Limit, e Quantity, d decay.Diagnostics) string {
 		text += "; no longer hold alone settles it"
 	}
 	return text
+}
+
+// atLimit is an estimate of τ from that of 1/τ, linear about the limit L: it
+// lies as far from the limit, in its own uncertainty, as 1/τ from 1/L, and is
+// finite where τ is not.
+//
+//	τ ≈ L − L²·(1/τ − 1/L)
+func atLimit(l verdict.Limit, rate Quantity) Quantity {
+	square := l.Value * l.Value
+	out := Quantity{Estimate: rate.Estimate}
+	out.Value, out.StdUncertainty, out.Quantity = 2*l.Value-square*rate.Value, square*rate.StdUncertainty, si.Time
+	for _, line := range rate.Budget {
+		line.StdUncertainty *= square
+		out.Budget = append(out.Budget, line)
+	}
+	return out
 }
 
 // targetU is the standard uncertainty with which the same value would have
@@ -103,7 +122,7 @@ func fall(h Hold, l verdict.Limit, d decay.Diagnostics, largest uncertainty.Line
 	case largest.Source == decay.SourceSettlingTime && known.Settling != nil:
 		return "the settling time constant's " + of(&known.Settling.TimeConstant, si.Time)
 	case largest.Source == decay.SourceNoise:
-		return fmt.Sprintf("the scatter of the pressure readings about the line would have to fall to %.2g of what it is", share)
+		return fmt.Sprintf("the scatter of the pressure readings about the fit would have to fall to %.2g of what it is", share)
 	}
 	q := l.Row().Quantity.Difference()
 	return fmt.Sprintf("the %s's part of ±%s would have to fall to ±%s",
@@ -119,13 +138,15 @@ func settleAbsent(h Hold, l verdict.Limit) string {
 		return "characterise the settling of hoses and seals on this bench (a blank run or a reference unit), or limit decay_rate instead"
 	case l.Quantity == quantityLeakFlow && h.Characterised.Stiffness == nil:
 		return "characterise the stiffness of this bench and model"
+	case l.Quantity == quantityTestPressure && !(h.TestPressure > 0):
+		return "state the test pressure"
 	}
 	return ""
 }
 
 func needsSettling(l verdict.Limit) bool {
 	switch l.Quantity {
-	case quantityLeakRate, quantityLeakFlow, "settling":
+	case quantityLeakRate, quantityTestPressure, quantityLeakFlow, "settling":
 		return true
 	}
 	return false
@@ -135,7 +156,7 @@ func needsSettling(l verdict.Limit) bool {
 // where it is.
 func timeHelps(l verdict.Limit) bool {
 	switch l.Quantity {
-	case quantityDecayRate, quantityLeakRate, quantityLeakFlow:
+	case quantityDecayRate, quantityLeakRate, quantityTestPressure, quantityLeakFlow, quantityTimeConstant:
 		return true
 	}
 	return false

@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"fmt"
+	"math"
 
 	"holdbench/analysis/decay"
 	"holdbench/analysis/uncertainty"
@@ -29,6 +30,7 @@ const (
 	quantityLeakFlow      = "leak_flow"
 	quantityPressureEnd   = "pressure_end"
 	quantityPressureAfter = "pressure_after"
+	quantityTimeConstant  = "time_constant"
 )
 
 // leakSeenRisk is the chance of calling a leak seen where there is none.
@@ -66,6 +68,7 @@ func (h Hold) input() decay.Input {
 		Start: h.Start, End: h.End, Locked: h.Locked,
 		Pressure: h.Trapped, Temperature: h.Temperature,
 		Transducer: h.Transducer, Thermometer: h.Thermometer, Known: h.Characterised,
+		TestPressure: h.TestPressure, Sink: h.Sink,
 	}
 }
 
@@ -115,6 +118,9 @@ func decideOne(l verdict.Limit, e Quantity, fitted decay.Result) verdict.Decisio
 	if _, ok := verdict.Lookup(l.Quantity); !ok {
 		return verdict.Undecided(l, fmt.Sprintf("unknown quantity %q", l.Quantity))
 	}
+	if e.Reciprocal != nil && l.Rule == verdict.Guarded {
+		return verdict.DecideReciprocal(l, e.Reciprocal.Estimate)
+	}
 	if e.Absent != "" {
 		return verdict.Undecided(l, fmt.Sprintf("%s: %s", l.Title(), e.Absent))
 	}
@@ -144,8 +150,7 @@ func (a *Assessment) explain(h Hold, estimates []Quantity) {
 	for i, d := range a.Decisions {
 		if d.Verdict == verdict.Fail {
 			a.reason(d.Reason)
-			a.reason(fmt.Sprintf("%s %s (95 %%) breaks the limit of %s",
-				d.Limit.Title(), verdict.WithExpanded(estimates[i].Estimate), d.Limit.Text()))
+			a.reason(fmt.Sprintf("%s %s breaks the limit of %s", d.Limit.Title(), inWords(estimates[i]), d.Limit.Text()))
 		}
 	}
 	for i, d := range a.Decisions {
@@ -161,6 +166,19 @@ func (a *Assessment) explain(h Hold, estimates []Quantity) {
 	if a.Diagnostics.StillSettling {
 		a.reason(ReasonStillSettling)
 	}
+}
+
+// inWords is an estimate with its expanded uncertainty; one with a reciprocal,
+// whose interval is lopsided, with that interval.
+func inWords(e Quantity) string {
+	if e.Reciprocal == nil {
+		return verdict.WithExpanded(e.Estimate) + " (95 %)"
+	}
+	low, high := e.Interval(0.95)
+	if math.IsInf(high, 1) {
+		return fmt.Sprintf("of at least %s (95 %%)", fine(low, e.Quantity))
+	}
+	return fmt.Sprintf("of %s to %s (95 %%)", fine(low, e.Quantity), fine(high, e.Quantity))
 }
 
 // reason adds a reason that is not there yet; an empty one adds nothing.

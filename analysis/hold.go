@@ -52,6 +52,9 @@ type Hold struct {
 	FeedBelow float64
 	// TestPressure is the nominal pressure, Pa; NaN if unknown.
 	TestPressure float64
+	// Sink is what a leak goes to; the zero value is the vented feed side at
+	// 0 Pa gauge.
+	Sink decay.Sink
 
 	// Characterised holds what is known of this bench, model and circuit.
 	Characterised decay.Characterised

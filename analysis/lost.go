@@ -93,7 +93,7 @@ func isLoss(l verdict.Limit) bool {
 	switch l.Quantity {
 	case quantityDrop, quantityDecayRate, quantityLeakRate, quantityTestPressure, quantityLeakFlow:
 		return l.Bound == verdict.Max
-	case quantityPressureEnd, quantityPressureAfter:
+	case quantityPressureEnd, quantityPressureAfter, quantityTimeConstant:
 		return l.Bound == verdict.Min
 	}
 	return false

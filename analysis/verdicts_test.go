@@ -167,7 +167,7 @@ func TestAdviceNamesTheDominatingTerm(t *testing.T) {
 				m.leak, m.noise, m.prior = 0.15*barPerMin, 1.5*bar, normal(5*bar, 0.01*bar, si.ThermalCoefficient)
 			},
 			hold: nearly,
-			want: `^the scatter of the pressure readings about the line would have to fall to 0\.\d+ of what it is; or a hold of \d+ min would do$`,
+			want: `^the scatter of the pressure readings about the fit would have to fall to 0\.\d+ of what it is; or a hold of \d+ min would do$`,
 		},
 		"drift": {
 			made: func(m *made) { m.leak, m.prior = 0.15*barPerMin, normal(5*bar, 0.01*bar, si.ThermalCoefficient) },
