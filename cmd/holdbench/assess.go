@@ -1,70 +1,207 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
+	"holdbench/analysis/si"
+	"holdbench/daq/record"
 	"holdbench/daq/strict"
+	"holdbench/report"
+	"holdbench/report/result"
 )
 
 func assessCommand(code *int) *cobra.Command {
-	var units string
+	var f assessFlags
 	cmd := &cobra.Command{
-		Use:   "assess FOLDER…",
-		Short: "Judge a recording again, also one that is running or was cut short",
-		Long: `assess judges recordings again from their raw readings, by the bench, procedure
-and characterisation that they carry, and writes the next result-N.json and page
-beside them. Nothing that is there already is changed.
+		Use:   "assess FOLDER|FILE.csv…",
+		Short: "Judge recordings again, or any logger's CSV files",
+		Long: `assess judges what was recorded, from the raw readings.
+
+A FOLDER is a recording of this program, also one that is running or was cut
+short: it is judged by the bench, procedure and characterisation that it
+carries, and the next result-N.json and page are written beside it. Nothing that
+is there already is changed.
+
+A FILE.csv is any logger's: columns, units, delimiter, decimal mark, encoding and
+time format are found out, or said by flags or a settings file; the hold is found
+in the pressure itself, unless --hold gives it. A limit is needed for a verdict.
+
+  holdbench assess run.csv --limit "decay_rate 0.2 bar/min" \
+      --thermal-coefficient "4.5 ± 0.5 bar/K" --pdf run.pdf
+
+In a ± b, b is the standard uncertainty (k = 1).
 
 Exit code: 0 PASS, 10 FAIL, 11 INCONCLUSIVE, 12 not completed, 3 bad input; of
-several recordings the gravest.`,
-		Args: func(cmd *cobra.Command, args []string) error {
+several the gravest.`,
+		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return errors.New("assess: found no folder, want the folders of one or more recordings")
+				return errors.New("assess: found nothing, want folders of recordings or CSV files")
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error {
-			display, err := parseUnits(units)
-			if err != nil {
-				return err
-			}
-			var faults []error
-			for _, folder := range args {
-				if err := recordingFolder(folder); err != nil {
-					faults = append(faults, err)
-					continue
-				}
-				r, err := judge(folder, display, reassessment)
-				if err != nil {
-					faults = append(faults, err)
-					continue
-				}
-				fmt.Fprintln(cmd.OutOrStdout(), verdictText(r, display))
-				*code = gravest(*code, exitOf(r))
-			}
-			return errors.Join(faults...)
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return f.assess(cmd, args, code) },
 	}
-	unitsFlag(cmd, &units)
+	f.add(cmd)
 	return cmd
 }
 
-// recordingFolder says in one line what is wrong with a folder's name.
-func recordingFolder(folder string) error {
-	info, err := os.Stat(folder)
+// judged is one input judged, with what its pages need.
+type judged struct {
+	result *result.Result
+	facts  report.Facts
+}
+
+func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error {
+	settings, err := f.settings(cmd)
+	if err != nil {
+		return err
+	}
+	table := cmd.OutOrStdout()
+	if f.json == "-" {
+		table = cmd.ErrOrStderr()
+	}
+	var all []judged
+	var faults []error
+	for _, path := range args {
+		j, err := f.judgeOne(cmd, path, settings)
+		if err != nil {
+			faults = append(faults, err)
+			continue
+		}
+		all = append(all, j)
+		fmt.Fprintln(table, verdictText(j.result, settings.display))
+		*code = gravest(*code, exitOf(j.result))
+	}
+	if len(all) > 0 {
+		faults = append(faults, fault(f.writeJSON(cmd.OutOrStdout(), all, len(args))), f.writePages(all, len(args)))
+	}
+	return errors.Join(faults...)
+}
+
+// judgeOne judges a recording's folder or a logger's file.
+func (f *assessFlags) judgeOne(cmd *cobra.Command, path string, s assessSettings) (judged, error) {
+	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return &strict.Error{File: folder, Found: "no such folder", Want: "the folder of a recording", Cause: err}
+		return judged{}, &strict.Error{File: path, Found: "no such file or folder", Want: "the folder of a recording, or a CSV file", Cause: err}
 	case err != nil:
-		return fault(err)
+		return judged{}, fault(err)
 	case !info.IsDir():
-		return &strict.Error{File: folder, Found: "a file", Want: "the folder of a recording, e.g. " + filepath.Dir(folder)}
+		return f.judgeFile(path, s)
+	}
+	if err := f.onlyForFiles(cmd); err != nil {
+		return judged{}, err
+	}
+	return judgeFolder(path, s.display, reassessment)
+}
+
+// writeJSON writes one object, or an array for several inputs.
+func (f *assessFlags) writeJSON(stdout io.Writer, all []judged, inputs int) error {
+	if f.json == "" {
+		return nil
+	}
+	write := func(w io.Writer) error {
+		if inputs == 1 {
+			return result.Encode(w, all[0].result)
+		}
+		results := make([]*result.Result, len(all))
+		for i, j := range all {
+			results[i] = j.result
+		}
+		enc := json.NewEncoder(w)
+		enc.SetIndent("", "  ")
+		enc.SetEscapeHTML(false)
+		return enc.Encode(results)
+	}
+	if f.json == "-" {
+		return write(stdout)
+	}
+	return record.ReplaceFile(f.json, write)
+}
+
+// writePages draws the pages asked for. For one input --pdf and --png are
+// files; for several, or where they are folders, they are folders in which
+// each input gets a file of its own name.
+func (f *assessFlags) writePages(all []judged, inputs int) error {
+	for _, page := range []struct {
+		path, ending string
+		draw         func(io.Writer, report.Facts) error
+	}{{f.pdf, ".pdf", drawPDF}, {f.png, ".png", drawPNG}} {
+		if page.path == "" {
+			continue
+		}
+		info, err := os.Stat(page.path)
+		isFolder := err == nil && info.IsDir()
+		if inputs > 1 && !isFolder {
+			if err := os.MkdirAll(page.path, 0o777); err != nil {
+				return &strict.Error{Field: "--" + page.ending[1:], Found: page.path, Want: "a folder, because there are several inputs", Cause: err}
+			}
+			isFolder = true
+		}
+		for _, j := range all {
+			path := page.path
+			if isFolder {
+				path = filepath.Join(path, record.FileStem(j.result.SerialNumber, j.result.Started, j.result.RunID)+page.ending)
+			}
+			if err := fault(replacePage(path, func(w io.Writer) error { return page.draw(w, j.facts) })); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
+}
+
+func drawPDF(w io.Writer, facts report.Facts) error {
+	return report.WritePDF(w, report.Compose(facts), report.MetaOf(facts.Result))
+}
+
+func drawPNG(w io.Writer, facts report.Facts) error {
+	return report.WritePNG(w, report.Compose(facts)[0])
+}
+
+// replacePage writes a page. Where the old one cannot be replaced, because it
+// is open in a viewer on some systems, the new one gets a name of its own and
+// the error says which.
+func replacePage(path string, draw func(io.Writer) error) error {
+	err := record.ReplaceFile(path, draw)
+	var link *os.LinkError
+	if !errors.As(err, &link) {
+		return err
+	}
+	ending := filepath.Ext(path)
+	other := path[:len(path)-len(ending)] + "-new" + ending
+	if again := record.ReplaceFile(other, draw); again != nil {
+		return errors.Join(err, again)
+	}
+	return fmt.Errorf("%s cannot be replaced, perhaps because a viewer has it open; the new page is %s: %w", path, other, err)
+}
+
+// judgeFolder judges a recording's folder and writes result and pages into
+// it. The number is the next free one, but at least atLeast.
+func judgeFolder(folder string, display si.Display, atLeast int) (judged, error) {
+	rec, err := record.Open(folder)
+	if err != nil {
+		return judged{}, err
+	}
+	number, err := result.NextNumber(folder)
+	if err != nil {
+		return judged{}, err
+	}
+	r, assessments, run, err := result.Assess(rec, options(max(number, atLeast)))
+	if err != nil {
+		return judged{}, err
+	}
+	if _, err := result.Write(folder, r); err != nil {
+		return judged{}, fault(err)
+	}
+	j := judged{result: r, facts: factsOf(r, assessments, run, display)}
+	return j, fault(writeRunPages(folder, j))
 }

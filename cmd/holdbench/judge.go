@@ -1,10 +1,10 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"path/filepath"
+	"strconv"
 	"time"
 
 	"holdbench/analysis"
@@ -22,6 +22,11 @@ const (
 	reassessment    = 2
 )
 
+// options are those of an assessment made now by this program.
+func options(number int) result.Options {
+	return result.Options{Program: program, At: time.Now(), Number: number}
+}
+
 // infinite is degrees of freedom as read from a result, where null is +Inf.
 func infinite(dof *float64) float64 {
 	if dof == nil {
@@ -30,48 +35,26 @@ func infinite(dof *float64) float64 {
 	return *dof
 }
 
-// judge assesses a recording's folder and writes result and pages into it.
-// The number is the next free one, but at least atLeast.
-func judge(folder string, display si.Display, atLeast int) (*result.Result, error) {
-	rec, err := record.Open(folder)
-	if err != nil {
-		return nil, err
-	}
-	number, err := result.NextNumber(folder)
-	if err != nil {
-		return nil, err
-	}
-	r, assessments, run, err := result.Assess(rec, result.Options{
-		Program: program, At: time.Now(), Number: max(number, atLeast),
-	})
-	if err != nil {
-		return nil, err
-	}
-	if _, err := result.Write(folder, r); err != nil {
-		return nil, err
-	}
-	return r, writePages(folder, r, assessments, run, display)
-}
-
-// writePages draws the unit's page as PDF and PNG beside the result.
-func writePages(folder string, r *result.Result, assessments []analysis.Assessment, run *result.Run, display si.Display) error {
+// factsOf is what the pages of a run show.
+func factsOf(r *result.Result, assessments []analysis.Assessment, run *result.Run, display si.Display) report.Facts {
 	stem := record.FileStem(r.SerialNumber, run.Recording.Meta.Started, r.RunID)
 	if r.Assessment.Number > 1 {
-		stem += fmt.Sprintf("-%d", r.Assessment.Number)
+		stem += "-" + strconv.Itoa(r.Assessment.Number)
 	}
-	facts := report.Facts{
-		Result: r, Assessments: assessments, Display: display, Phases: phases(run), Recorded: recorded(run), ReportFile: stem + ".pdf",
+	return report.Facts{
+		Result: r, Assessments: assessments, Display: display,
+		Phases: phases(run), Recorded: recorded(run), ReportFile: stem + ".pdf",
 	}
-	pages := report.Compose(facts)
-	err := record.ReplaceFile(filepath.Join(folder, stem+".pdf"), func(w io.Writer) error {
-		return report.WritePDF(w, pages, report.MetaOf(r))
-	})
-	if err != nil {
+}
+
+// writeRunPages draws a run's page as PDF and PNG beside its result.
+func writeRunPages(folder string, j judged) error {
+	pdf := filepath.Join(folder, j.facts.ReportFile)
+	if err := replacePage(pdf, func(w io.Writer) error { return drawPDF(w, j.facts) }); err != nil {
 		return err
 	}
-	return record.ReplaceFile(filepath.Join(folder, stem+".png"), func(w io.Writer) error {
-		return report.WritePNG(w, pages[0])
-	})
+	png := pdf[:len(pdf)-len(".pdf")] + ".png"
+	return replacePage(png, func(w io.Writer) error { return drawPNG(w, j.facts) })
 }
 
 // phases turns the recording's phase events into intervals, each ending where

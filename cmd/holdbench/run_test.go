@@ -245,14 +245,14 @@ func TestRunningAndKilledRecordingsCanBeJudged(t *testing.T) {
 	s := startRun(t, false)
 	s.pressuriseAndLock()
 	time.Sleep(1500 * time.Millisecond)
-	running, err := judge(s.recording(), displayOf(t, "psi,°F"), reassessment)
+	running, err := judgeAgain(s.recording())
 	require.NoError(t, err)
 	assert.Equal(t, "INCONCLUSIVE", running.Verdict)
 	assert.Equal(t, 2, running.Assessment.Number, "the run's own number is left free")
 	require.NoError(t, s.cmd.Process.Signal(syscall.SIGKILL))
 	_ = s.cmd.Wait() // killed: its error says so and nothing else
 
-	killed, err := judge(s.recording(), displayOf(t, "psi,°F"), reassessment)
+	killed, err := judgeAgain(s.recording())
 	require.NoError(t, err)
 	assert.False(t, killed.Completed)
 	assert.Equal(t, exitNotCompleted, exitOf(killed))
@@ -287,4 +287,14 @@ func TestUnpluggedCableIsAGapNotTheEnd(t *testing.T) {
 	assert.Greater(t, gaps[0].Until-gaps[0].At, time.Second)
 	r := readResult(t, filepath.Join(s.recording(), "result.json"))
 	assert.False(t, r.Circuits[0].Tests[0].Valid, "too few temperature readings")
+}
+
+// judgeAgain assesses a recording as assess does.
+func judgeAgain(folder string) (*result.Result, error) {
+	display, err := parseUnits("psi,°F")
+	if err != nil {
+		return nil, err
+	}
+	j, err := judgeFolder(folder, display, reassessment)
+	return j.result, err
 }

@@ -59,8 +59,8 @@ func (t *unitTest) do(ctx context.Context) (folder string, r *result.Result, err
 	if err := errors.Join(runErr, w.Close()); err != nil {
 		return folder, nil, fault(fmt.Errorf("%s: %w; treat the unit as pressurised", folder, err))
 	}
-	r, err = judge(folder, t.display, firstAssessment)
-	return folder, r, fault(err)
+	j, err := judgeFolder(folder, t.display, firstAssessment)
+	return folder, j.result, err
 }
 
 func (t *unitTest) meta(began time.Time) record.Meta {
@@ -84,7 +84,7 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
-	r, _, _, err := result.Assess(rec, result.Options{Program: program, At: time.Now(), Number: 1})
+	r, _, _, err := result.Assess(rec, options(firstAssessment))
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}

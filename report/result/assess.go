@@ -61,6 +61,18 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program},
 		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
 	}
+	overall := r.addCircuits(assessments)
+	if grave := damage(rec.Findings); len(grave) > 0 {
+		overall = verdict.Inconclusive
+		r.Reasons = append(grave, r.Reasons...)
+	}
+	r.Verdict = overall.String()
+	return r
+}
+
+// addCircuits adds the circuits with their reasons and returns the overall
+// verdict.
+func (r *Result) addCircuits(assessments []analysis.Assessment) verdict.Verdict {
 	var verdicts []verdict.Verdict
 	for _, a := range assessments {
 		r.Circuits = append(r.Circuits, circuit(a))
@@ -73,13 +85,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 			r.Advice = append(r.Advice, named(a.Circuit, text, len(assessments)))
 		}
 	}
-	overall := verdict.Overall(verdicts...)
-	if grave := damage(rec.Findings); len(grave) > 0 {
-		overall = verdict.Inconclusive
-		r.Reasons = append(grave, r.Reasons...)
-	}
-	r.Verdict = overall.String()
-	return r
+	return verdict.Overall(verdicts...)
 }
 
 // damage returns the findings that forbid a verdict, as reasons: a recording
@@ -179,6 +185,7 @@ func diagnostics(a analysis.Assessment) Diagnostics {
 		return Diagnostics{}
 	}
 	return Diagnostics{
+		Law: d.Law, LawReason: d.LawReason, AICcLine: number(d.AICcLine), AICcExponential: number(d.AICcExponential),
 		Readings: d.Readings, ValidShare: number(d.ValidShare), Noise: number(d.Noise),
 		Autocorrelation: number(d.Autocorrelation), Inflation: number(d.Inflation), EffectiveReadings: number(d.EffectiveReadings),
 		CurvatureT: number(d.CurvatureT), CurvatureDOF: number(d.CurvatureDOF), StillSettling: d.StillSettling,

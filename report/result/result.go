@@ -2,7 +2,10 @@
 // that run, demo and re-assessment share), and result.json with its schema.
 package result
 
-import "time"
+import (
+	"encoding/json"
+	"time"
+)
 
 // Format and Version stand at the top of every result.json.
 const (
@@ -27,10 +30,12 @@ type Result struct {
 	Position     string `json:"position"`
 	Fluid        string `json:"fluid"`
 	// Started is the instant of the recording's time 0; Ended that of its
-	// last reading.
-	Started time.Time `json:"started"`
-	Ended   time.Time `json:"ended"`
+	// last reading. Absent where a file has no calendar stamps.
+	Started time.Time `json:"started,omitzero"`
+	Ended   time.Time `json:"ended,omitzero"`
 	Note    string    `json:"note,omitempty"`
+	// Notes say what was found and assumed on reading another logger's file.
+	Notes []string `json:"notes,omitempty"`
 
 	Bench            Source `json:"bench"`
 	Procedure        Source `json:"procedure"`
@@ -73,6 +78,16 @@ type Test struct {
 	Estimates   map[string]Estimate `json:"estimates"`
 	Limits      []Limit             `json:"limits"`
 	Diagnostics Diagnostics         `json:"diagnostics"`
+	// Found says how the window came about where no events tell it.
+	Found *Found `json:"found,omitempty"`
+}
+
+// Found says how the window of a hold came about: Method "found" (in the
+// pressure itself), "whole" (a record without press-up) or "given".
+type Found struct {
+	Method string   `json:"method"`
+	How    string   `json:"how"`
+	Notes  []string `json:"notes"`
 }
 
 // Estimate is {value, unit, u, dof, low, high} with its budget, or
@@ -81,12 +96,26 @@ type Test struct {
 type Estimate struct {
 	Value  *float64     `json:"value"`
 	Unit   string       `json:"unit"`
-	U      *float64     `json:"u,omitempty"`
-	DOF    *float64     `json:"dof,omitempty"`
-	Low    *float64     `json:"low,omitempty"`
-	High   *float64     `json:"high,omitempty"`
+	U      *float64     `json:"u"`
+	DOF    *float64     `json:"dof"`
+	Low    *float64     `json:"low"`
+	High   *float64     `json:"high"`
 	Budget []BudgetLine `json:"budget,omitempty"`
 	Reason string       `json:"reason,omitempty"`
+}
+
+// MarshalJSON writes one of the two shapes: without a value there is nothing
+// but the unit and the reason.
+func (e Estimate) MarshalJSON() ([]byte, error) {
+	if e.Value == nil {
+		return json.Marshal(struct {
+			Value  *float64 `json:"value"`
+			Unit   string   `json:"unit"`
+			Reason string   `json:"reason"`
+		}{nil, e.Unit, e.Reason})
+	}
+	type plain Estimate // without this method
+	return json.Marshal(plain(e))
 }
 
 // BudgetLine is one line of an uncertainty budget; U in the estimate's unit,
@@ -118,6 +147,14 @@ type Limit struct {
 
 // Diagnostics of a fit; see decay.Diagnostics. Null where not computed.
 type Diagnostics struct {
+	// Law is the decay law behind the estimates, "line" or "exponential", ""
+	// where nothing was fitted; LawReason says in words why it was taken.
+	Law       string `json:"law,omitempty"`
+	LawReason string `json:"law_reason,omitempty"`
+	// The criterion by which it was chosen: the smaller, the better.
+	AICcLine        *float64 `json:"aicc_line"`
+	AICcExponential *float64 `json:"aicc_exponential"`
+
 	Readings          int      `json:"readings"`
 	ValidShare        *float64 `json:"valid_share"`
 	Noise             *float64 `json:"noise"`
@@ -158,7 +195,7 @@ type Vented struct {
 
 // Recording is what the result was computed from.
 type Recording struct {
-	State    string            `json:"state"`  // "closed", "open"
+	State    string            `json:"state"`  // "closed", "open", StateFile
 	Hashes   map[string]string `json:"hashes"` // file name → "sha256:…"
 	Findings []string          `json:"findings"`
 	Program  string            `json:"program"` // that recorded
