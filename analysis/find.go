@@ -87,15 +87,21 @@ type FindOptions struct {
 // third of the stretch; Start is where the pressure has come to that line, and
 // stays there, within 5 % of the line's change over the stretch, 0.02 % of the
 // pressure, or the noise, whichever is largest; at least a fiftieth of the
-// stretch and at most its first third is cut away. Settling is not taken for
-// what may be a leak: where more than 5 % of the pressure would be cut off, it
-// must have been lost at three times the line's rate or more, and not more
-// than 15 %; else Start is at the fiftieth, or at the peak itself.
+// stretch and at most its first third is cut away. What may be a leak is not
+// taken for settling: where more than 5 % of the pressure would be cut off,
+// Start is no later than the instant at which 5 % were lost. Up to 15 % may be
+// cut off where the pressure came to rest at once, as after an overshoot: all
+// but 1 % was lost within a tenth of the stretch, and at three times the line's
+// rate or more.
 //
 // All lengths and rates are shares of the record's own, so that neither the
 // unit of pressure nor the origin of time matters; only the minute, the 3 s
-// and the 20 s, which say how quick a pump is, are not. The shares are the house's
-// own (mark P).
+// and the 20 s, which say how quick a pump is, are not, and the 10 s that a
+// signal may be away (a loose plug) before it counts as a release and a
+// press-up. The shares are the house's own (mark P).
+//
+// It takes one pass over the readings, and no more than 40,000 blocks of them
+// after that.
 func FindHold(trapped, feed series.Column, o FindOptions) (Found, string) {
 	return look(trapped, feed).holdFor(o)
 }
@@ -141,7 +147,7 @@ func (l looked) find(o FindOptions) (Found, string) {
 	}
 	chosen := l.lastLong(candidates)
 	w := l.window(chosen)
-	if n := l.trapped.Window(w.start, w.end).Len(); !(w.start < w.end) || n < fewestReadings {
+	if !l.isEnough(w.start, w.end) {
 		return Found{}, "no hold found: " + l.whyNone(o.Display)
 	}
 	f := Found{Start: w.start, End: w.end, Locked: math.NaN(), Method: HoldWhole}
@@ -174,16 +180,33 @@ func (l looked) given(o FindOptions) (Found, string) {
 	if finite(o.From) && finite(o.To) && !(o.From < o.To) {
 		return Found{}, stated + " does not end after it begins"
 	}
-	if n := l.trapped.Window(f.Start, f.End).Valid().Len(); !(f.Start < f.End) || n < fewestReadings {
+	if !l.isEnough(f.Start, f.End) {
 		return Found{}, fmt.Sprintf("%s has fewer than %d valid pressure readings: the record reaches from %s to %s",
 			stated, fewestReadings, seconds(first), seconds(last))
 	}
-	if o.From < f.Start || o.To > f.End {
+	if finite(o.From) && o.From < f.Start || finite(o.To) && o.To > f.End {
 		f.Notes = append(f.Notes, stated+" reaches beyond the record and was cut to it")
 	}
 	f.How += fmt.Sprintf(": from %s to %s", seconds(f.Start), seconds(f.End))
 	f.Locked = l.lockedBefore(f.Start)
 	return f, ""
+}
+
+// isEnough reports whether from…to has the readings that a hold has to have.
+func (l looked) isEnough(from, to float64) bool {
+	if !(from < to) {
+		return false
+	}
+	valid := 0
+	for _, v := range l.trapped.Window(from, to).Value {
+		if finite(v) {
+			valid++
+		}
+		if valid == fewestReadings {
+			return true
+		}
+	}
+	return false
 }
 
 // lockedBefore returns the peak that a stretch with the instant t began with,

@@ -59,9 +59,22 @@ func (l looked) lastLong(candidates []stretch) stretch {
 func (l looked) others(chosen stretch) []stretch {
 	var out []stretch
 	for _, s := range l.stretches {
-		if s != chosen && l.level(s) >= mentionLevel*l.level(chosen) && l.length(s) >= mentionShare*l.length(chosen) {
+		if s.first != chosen.first && l.level(s) >= mentionLevel*l.level(chosen) && l.length(s) >= mentionShare*l.length(chosen) {
 			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// pumpedFor is how long was pumped before a stretch: since the last stretch
+// that was not much shorter, s.
+func (l looked) pumpedFor(chosen stretch) float64 {
+	tr := l.pressure
+	begin := tr.t[0]
+	for _, s := range l.stretches {
+		if s.first < chosen.first && l.length(s) >= mentionShare*l.length(chosen) {
+			begin = tr.t[s.last]
+		}
+	}
+	return min(tr.t[chosen.first]-begin, l.pressUpTime(chosen.first))
 }

@@ -59,7 +59,8 @@ func makeCommon(looks []looked, found []Found, reasons []string) {
 		return
 	}
 	for i, f := range found {
-		if reasons[i] == "" && !(end-start >= commonShare*(f.End-f.Start) && looks[i].mayStartAt(f.Start, start)) {
+		atOnce := end-start >= commonShare*(f.End-f.Start) && looks[i].isEnough(start, end)
+		if reasons[i] == "" && !(atOnce && looks[i].mayStartAt(f.Start, start)) {
 			for j := range found {
 				if reasons[j] == "" {
 					found[j].Notes = append(found[j].Notes, "the circuits were not held at once: each has its own window")

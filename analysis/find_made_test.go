@@ -25,8 +25,6 @@ type madeRecord struct {
 	leakTime, leakRate float64
 	// warms is the pressure's rate by temperature as a function of time.
 	warms func(t float64) float64
-	// connected: the trapped side follows the feed.
-	connected bool
 
 	noise, step  float64
 	spikes, gaps float64

@@ -13,6 +13,7 @@ const (
 	handRate     = 120.0 // s for the highest pressure: faster is always pumped
 	pumpedGain   = 0.005 // of the highest pressure: the least gain looked at
 	topUpGain    = 0.003 // of the highest pressure: the least step of a top-up
+	topUpLow     = 0.05  // of the highest pressure: below it, nothing is topped up
 	topUpClear   = 8.0   // times the typical change in the same time
 	topUpAside   = 0.25  // of the step: what may be gained before and after
 	noiseClear   = 6.0   // standard deviations
@@ -136,7 +137,7 @@ func (tr track) markTopUps(marks []bool, w float64) {
 		a = tr.lastNotAfter(a, tr.t[i]-3*w)
 		after = tr.lastNotAfter(after, tr.t[i]+2*w)
 		step := tr.v[i] - tr.v[b]
-		if step < gain || tr.t[i]-3*w < tr.t[0] {
+		if step < gain || tr.v[i] < topUpLow*tr.top || tr.t[i]-3*w < tr.t[0] {
 			continue
 		}
 		// Rates, so that a gap in the record is no step.

@@ -145,7 +145,7 @@ var scenes = []scene{
 		up := m.ramp(100, 5)
 		m.leakTime, m.feed = 250, 0
 		m.idle(300)
-		return truth{from: up, late: 7, to: m.t, early: 0.2, locked: up, off: 1}
+		return truth{from: up, late: 14, to: m.t, early: 0.2, locked: up, off: 1}
 	}},
 	{name: "gross leak with release at the end", dt: 0.1, make: func(m *madeRecord) truth {
 		m.idle(5)
@@ -154,7 +154,7 @@ var scenes = []scene{
 		m.idle(300)
 		end := m.release(0, 2)
 		m.idle(30)
-		return truth{from: up, late: 7, to: end, early: 4, locked: up, off: 1, how: []string{"then released"}}
+		return truth{from: up, late: 14, to: end, early: 4, locked: up, off: 1, how: []string{"then released"}}
 	}},
 	{name: "leak of constant flow, half is lost", dt: 0.1, make: func(m *madeRecord) truth {
 		m.idle(5)
@@ -177,7 +177,7 @@ var scenes = []scene{
 		up := m.ramp(100, 5)
 		m.leakTime, m.feed = 3, 0
 		m.idle(3600)
-		return truth{from: up, late: 0.5, to: up + 9.5, early: 1.5, locked: up, off: 0.5, notes: []string{"no settling was cut off", "what could be lost was lost"}}
+		return truth{from: up, late: 0.5, to: up + 9.5, early: 1.5, locked: up, off: 0.5, notes: []string{"lost too much after its peak", "what could be lost was lost"}}
 	}},
 	{name: "total leak as the feed is let down", dt: 0.1, make: func(m *madeRecord) truth {
 		m.idle(5)

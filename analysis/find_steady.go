@@ -13,6 +13,8 @@ const (
 	steadyOfLevel = 0.0002 // of the pressure
 	freeLoss      = 0.05   // of the pressure: may be cut away in any case
 	fastLoss      = 0.15   // of it: may be, where it was lost fast
+	restLoss      = 0.01   // of the pressure: still to be lost, after
+	restWithin    = 0.1    // of the stretch
 	fastRate      = 3.0    // times the line's rate
 )
 
@@ -21,52 +23,56 @@ type settled int
 
 const (
 	settledDied settled = iota
-	settledNot          // still settling at the first third
+	settledNot          // not steady at the first third
 	settledLoss         // what was lost may be a leak
 )
 
 // steady returns where the steady part of first…last begins, s, and how.
 func (tr track) steady(first, last int) (float64, settled) {
 	begin, length := tr.t[first], tr.t[last]-tr.t[first]
-	least := begin + leastCut*length
+	if !(length > 0) {
+		return begin, settledDied
+	}
+	start, how := begin+leastCut*length, settledDied
 	parts := tr.parts(first, last)
 	at, slope, off, ok := tr.middleLine(parts, begin, length)
-	how := settledDied
-	start := least
 	if ok {
-		latest := steadyParts / 3
 		bound := max(steadyOfFall*math.Abs(slope)*length, steadyOfLevel*tr.v[first], off)
-		from := latest
+		from := steadyParts / 3
+		if math.Abs(parts[from-1].mean-at(parts[from-1].t)) > bound {
+			how = settledNot
+		}
 		for from > 0 && !(math.Abs(parts[from-1].mean-at(parts[from-1].t)) > bound) {
 			from--
 		}
-		if from == latest {
-			how = settledNot
-		}
-		start = max(least, begin+float64(from)/steadyParts*length)
+		start = max(start, begin+float64(from)/steadyParts*length)
 	}
-	if tr.mayCut(first, start, fastRate*math.Abs(slope)) {
+	if how == settledDied && ok && tr.cameToRest(first, start, length, slope) {
 		return start, how
 	}
-	if tr.mayCut(first, least, math.Inf(1)) {
-		return least, settledLoss
-	}
-	return begin, settledLoss
+	return tr.notPast(first, start, how)
 }
 
-// mayCut reports whether what is lost until start is settling: little, or lost
-// at the rate fast at least.
-func (tr track) mayCut(first int, start, fast float64) bool {
-	i := tr.at(start)
-	level := tr.v[first]
-	lost := level - tr.v[max(i, first)]
-	switch {
-	case lost <= freeLoss*level:
-		return true
-	case lost <= fastLoss*level:
-		return lost >= fast*(start-tr.t[first])
+// cameToRest reports whether what is lost until start was lost as after an
+// overshoot.
+func (tr track) cameToRest(first int, start, length, slope float64) bool {
+	level, begin := tr.v[first], tr.t[first]
+	rest := tr.v[max(first, tr.at(start))]
+	early := tr.v[max(first, tr.at(begin+restWithin*length))]
+	lost := level - rest
+	return lost <= fastLoss*level && early-rest <= restLoss*level && lost >= fastRate*math.Abs(slope)*(start-begin)
+}
+
+// notPast moves start back to before more than freeLoss of the pressure was
+// lost.
+func (tr track) notPast(first int, start float64, how settled) (float64, settled) {
+	floor := tr.v[first] * (1 - freeLoss)
+	for i := first + 1; i < tr.len() && tr.t[i] <= start; i++ {
+		if tr.v[i] < floor {
+			return tr.t[i-1], settledLoss
+		}
 	}
-	return false
+	return start, how
 }
 
 // part is one of the equal parts in time of a stretch.

@@ -1,9 +1,14 @@
 package analysis
 
+import "math"
+
 // The rules of release and of what ends a stretch; see FindHold.
 const (
 	releaseLoss   = 0.2  // of the pressure
 	releaseWithin = 0.25 // of the time since the stretch began
+	releaseOver   = 0.5  // of that time: until the fall is over
+	releaseTries  = 20   // slow falls that are looked at
+	releaseSoon   = 0.02 // of that time: looked for besides
 	releaseRate   = 3.0  // times the average rate of loss until then
 	goneShare     = 0.05 // of the pressure at the start of the stretch
 	deepLoss      = 0.15 // of that: more than settling
@@ -44,7 +49,6 @@ func (l looked) split(climbs []bool) []stretch {
 		s := stretch{first: first, last: last, pressed: first > 0, end: endOfRecord}
 		if last+1 < n {
 			s.end = endPumped
-			s.last = l.pressure.beforeTurn(first, last)
 		}
 		out = l.splitReleases(out, s)
 		for first = last + 1; first < n && climbs[first]; first++ {
@@ -70,8 +74,11 @@ func (tr track) crest(i int, climbs []bool) int {
 func (l looked) splitReleases(out []stretch, s stretch) []stretch {
 	tr := l.pressure
 	for {
-		turn, bottom, found := tr.release(l.untilLetDown(s), s.last)
+		turn, bottom, found := tr.firstRelease(l.untilLetDown(s), s.last)
 		if !found {
+			if s.end == endPumped {
+				s.last = tr.beforeTurn(s.first, s.last)
+			}
 			return append(out, tr.untilGone(s))
 		}
 		held := s
@@ -84,14 +91,29 @@ func (l looked) splitReleases(out []stretch, s stretch) []stretch {
 	}
 }
 
-// release finds the first release in first…last: the place at which the
-// pressure turns to fall, and that at which the fall is over.
-func (tr track) release(first, last int) (turn, bottom int, found bool) {
+// firstRelease finds the first release in first…last: the place at which the
+// pressure turns to fall, and that at which the fall is over. What is quick is
+// looked for again in a short time: over a long one, the emptiness behind it
+// makes it look slow where little was left to release.
+func (tr track) firstRelease(first, last int) (turn, bottom int, found bool) {
+	until := last
+	if turn, bottom, found = tr.release(first, last, releaseWithin); found {
+		until = turn
+	}
+	if t, b, ok := tr.release(first, until, releaseSoon); ok {
+		return t, b, true
+	}
+	return turn, bottom, found
+}
+
+// release finds the first release that takes no longer than the share within
+// of the time before it.
+func (tr track) release(first, last int, within float64) (turn, bottom int, found bool) {
 	var lows queue
-	ahead := first
+	ahead, tries := first, releaseTries
 	for i := first + 1; i < last; i++ {
 		elapsed := tr.t[i] - tr.t[first]
-		for ahead < last && (ahead <= i || tr.t[ahead+1] <= tr.t[i]+releaseWithin*elapsed) {
+		for ahead < last && (ahead <= i || tr.t[ahead+1] <= tr.t[i]+within*elapsed) {
 			ahead++
 			lows.pushLow(tr.v, ahead)
 		}
@@ -104,7 +126,7 @@ func (tr track) release(first, last int) (turn, bottom int, found bool) {
 		if loss < releaseLoss*tr.v[i] || loss < topUpClear*tr.noise || loss < releaseRate*average*(tr.t[low]-tr.t[i]) {
 			continue
 		}
-		if tr.t[low]-tr.t[i] > releaseWithin*elapsed {
+		if tr.t[low]-tr.t[i] > within*elapsed {
 			continue // two readings far apart
 		}
 		falling := i
@@ -112,7 +134,15 @@ func (tr track) release(first, last int) (turn, bottom int, found bool) {
 			falling++
 		}
 		turn = tr.knee(first, falling)
-		return turn, tr.bottom(turn, falling, last), true
+		bottom = tr.bottom(turn, falling, last)
+		if tr.t[bottom]-tr.t[turn] > releaseOver*(tr.t[turn]-tr.t[first]) {
+			if tries--; tries == 0 {
+				return 0, 0, false
+			}
+			i = falling
+			continue
+		}
+		return turn, bottom, true
 	}
 	return 0, 0, false
 }
@@ -155,14 +185,13 @@ func (tr track) beforeTurn(first, last int) int {
 	far, near := mean(tr.v[last-3*m:last-2*m]), mean(tr.v[last-2*m:last-m])
 	slope := (near - far) / float64(m)
 	off := max(4*tr.noise, 0.0005*tr.top)
-	i := last
-	for ; i > last-m; i-- {
+	for i := last; i > last-m; i-- {
 		expected := near + slope*(float64(i)-float64(last-2*m)-float64(m-1)/2)
-		if d := tr.v[i] - expected; d < off && d > -off {
-			break
+		if math.Abs(tr.v[i]-expected) < off {
+			return i - 1
 		}
 	}
-	return i - 1
+	return last - 1
 }
 
 func mean(v []float64) float64 {

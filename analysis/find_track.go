@@ -139,13 +139,16 @@ func runningMedian(v []float64, reach int) []float64 {
 	return out
 }
 
+// rounding is what differs by sums alone, as a share.
+const rounding = 1e-12
+
 // sampled is from about how many places a median is taken.
-const sampled = 4096
+const sampled = 2000
 
 // noiseOf is the standard deviation that a value's distance from the mean of
 // its neighbours shows, in which an even rise or fall has no part; taken where
-// the pressure is above the floor, and not less than half of the smallest such
-// distance (the resolution of a coarse record).
+// the pressure is above the floor, and not less than the smallest such distance
+// (half of the resolution of a coarse record).
 func noiseOf(v []float64, floor float64) float64 {
 	every := 1 + len(v)/sampled
 	smallest := math.Inf(1)
@@ -156,14 +159,14 @@ func noiseOf(v []float64, floor float64) float64 {
 		}
 		d := math.Abs(v[i] - (v[i-1]+v[i+1])/2)
 		off = append(off, d)
-		if d > 0 {
+		if d > rounding*v[i] {
 			smallest = min(smallest, d)
 		}
 	}
 	if math.IsInf(smallest, 1) {
 		return 0
 	}
-	return max(1.4826/math.Sqrt(1.5)*medianOf(off), smallest/2)
+	return max(1.4826/math.Sqrt(1.5)*medianOf(off), smallest)
 }
 
 // medianOf sorts x and returns its median, 0 for none.

@@ -12,7 +12,6 @@ type window struct {
 	steady             settled
 	startPressure      float64
 	feedUnderPressure  bool
-	lostBeforeLetDown  float64
 	releaseIsAmbiguous bool
 }
 
@@ -22,12 +21,13 @@ func (l looked) window(s stretch) window {
 	w := window{of: s, letDown: math.NaN(), up: math.NaN()}
 	first, last := s.first, s.last
 	feed := l.feedIn(s)
+	lostBefore := 0.0
 	switch {
 	case feed.isDown:
 		if feed.down > tr.t[first] {
 			w.letDown = feed.down
 			first = min(tr.at(feed.down)+1, last)
-			w.lostBeforeLetDown = tr.v[s.first] - tr.v[first]
+			lostBefore = tr.v[s.first] - tr.v[first]
 		}
 		if feed.up < tr.t[last] {
 			w.up = feed.up
@@ -37,7 +37,7 @@ func (l looked) window(s stretch) window {
 	case feed.measured:
 		w.feedUnderPressure = true
 	}
-	if w.lostBeforeLetDown > fastLoss*tr.v[s.first] {
+	if lostBefore > fastLoss*tr.v[s.first] {
 		// Lost with the feed, or as it went: that is the unit's own loss.
 		first = max(s.first, tr.at(feed.falls))
 	}
@@ -52,8 +52,7 @@ func (l looked) window(s stretch) window {
 	if k := tr.highest(s.first, i); tr.v[k] > tr.v[s.first]+noiseClear*tr.noise && tr.v[k] > tr.v[i]+noiseClear*tr.noise {
 		w.locked, w.peak = l.peak(k)
 	}
-	w.releaseIsAmbiguous = s.end == endReleased && s.pressed && !feed.isDown && tr.v[min(s.last+1, tr.len()-1)] >= 0 &&
-		l.length(s) < 2*l.pressUpTime(s.first)
+	w.releaseIsAmbiguous = s.end == endReleased && s.pressed && !feed.isDown && l.length(s) < 2*l.pumpedFor(s)
 	return w
 }
 

@@ -49,9 +49,9 @@ func (l looked) notes(w window, d si.Display) (notes []string) {
 	lost := w.peak - w.startPressure
 	switch {
 	case w.of.pressed && w.steady == settledLoss:
-		add("no settling was cut off: what the pressure lost after its peak is too much to be told from a leak")
+		add("the pressure lost too much after its peak to be told from a leak: the window begins before 5 %% are lost")
 	case w.of.pressed && w.steady == settledNot:
-		add("still settling at a third of the hold, where its window begins")
+		add("not yet steady at a third of the hold, where its window begins")
 	}
 	if w.of.pressed && lost > 0.02*w.peak && w.steady != settledLoss {
 		add("%s lost between the peak and the start of the window was taken for settling", pressure(lost, d))
@@ -93,6 +93,9 @@ func (l looked) whyNone(d si.Display) string {
 	return fmt.Sprintf("the pressure, %s at most, never stays up for %d readings after it was pumped", pressure(tr.top, d), fewestReadings)
 }
 
+// fourDigits brings what four digits round up to a power of ten up to it.
+const fourDigits = 1 + 5e-5
+
 // pressure writes a pressure with four digits, in the display unit.
 func pressure(p float64, d si.Display) string {
 	if d.Pressure.Factor == 0 {
@@ -101,7 +104,7 @@ func pressure(p float64, d si.Display) string {
 	x := d.Pressure.FromSI(p)
 	decimals := 1
 	if size := math.Abs(x); size > 0 {
-		decimals = min(max(3-int(math.Floor(math.Log10(size))), 0), 4)
+		decimals = min(max(3-int(math.Floor(math.Log10(size*fourDigits))), 0), 4)
 	}
 	return si.Format(x, decimals) + " " + d.Pressure.Symbol
 }
