@@ -164,13 +164,14 @@ func TestProbeSaysWhatIsWrong(t *testing.T) {
 		"another address": {answerAs(6), silent, [2]error{modbus.ErrForeign, textline.ErrSilent}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			b := wired(listen(t, c.module), listen(t, c.thermometer))
-			b.Links[0].Timeout, b.Links[1].Timeout = 50*time.Millisecond, 50*time.Millisecond
+			b.Links[0].Timeout, b.Links[1].Timeout = 300*time.Millisecond, 300*time.Millisecond
 			clock := daq.NewWallClock()
 			w, err := b.Wire(clock, bench.WireOptions{})
 			require.NoError(t, err)
 			defer func() { require.NoError(t, w.Close()) }()
-			probes, err := w.Probe(t.Context(), clock, 300*time.Millisecond)
+			probes, err := w.Probe(t.Context(), clock, 1200*time.Millisecond)
 			require.NoError(t, err)
 			for i, want := range c.want {
 				require.ErrorIs(t, probes[i].Err, want)
