@@ -155,7 +155,7 @@ func (l looked) find(o FindOptions) (Found, string) {
 		f.Method = HoldFound
 	}
 	if chosen.pressed && !chosen.letDown {
-		f.Locked = w.locked
+		f.Locked = min(w.locked, w.start)
 	}
 	f.How = l.how(w, o.Display)
 	f.Notes = l.notes(w, o.Display)

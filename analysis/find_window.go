@@ -3,11 +3,11 @@ package analysis
 import "math"
 
 // window is the hold as it was made of a stretch. Times in s, pressures in
-// Pa; letDown and up are NaN where the feed side says nothing.
+// Pa; letDown is NaN where the feed side says nothing.
 type window struct {
 	of                 stretch
 	locked, peak       float64
-	letDown, up        float64
+	letDown            float64
 	start, end         float64
 	steady             settled
 	startPressure      float64
@@ -18,7 +18,7 @@ type window struct {
 // window makes the hold of a stretch.
 func (l looked) window(s stretch) window {
 	tr := l.pressure
-	w := window{of: s, letDown: math.NaN(), up: math.NaN()}
+	w := window{of: s, letDown: math.NaN()}
 	first, last := s.first, s.last
 	feed := l.feedIn(s)
 	lostBefore := 0.0
@@ -30,7 +30,6 @@ func (l looked) window(s stretch) window {
 			lostBefore = tr.v[s.first] - tr.v[first]
 		}
 		if feed.up < tr.t[last] {
-			w.up = feed.up
 			last = max(first, tr.at(feed.up))
 			w.of.end = endFeed
 		}
