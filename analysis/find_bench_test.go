@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -57,32 +56,6 @@ func BenchmarkFindHoldWanderingAbout(b *testing.B) { // nothing but press-ups an
 	}
 	for b.Loop() {
 		FindHold(c, noFeed, FindOptions{})
-	}
-}
-
-// Well above what the benchmarks show, for a machine that others use as well:
-// what grows with the square of the readings would still not pass.
-func TestFindingTakesLittleTime(t *testing.T) {
-	if raceDetector {
-		t.Skip("times mean nothing under the race detector; the plain run covers this")
-	}
-	for _, row := range []struct {
-		n    int
-		dt   float64
-		most time.Duration
-	}{{10_000, 0.1, 25 * time.Millisecond}, {864_000, 0.1, 100 * time.Millisecond}} {
-		c := longRecord(row.n, row.dt)
-		best := time.Hour
-		for range 10 {
-			begin := time.Now()
-			f, reason := FindHold(c, noFeed, FindOptions{})
-			best = min(best, time.Since(begin))
-			require.Empty(t, reason)
-			whole := float64(row.n) * row.dt
-			assert.Greater(t, f.Start, 0.06*whole)
-			assert.InDelta(t, 0.95*whole, f.End, 0.001*whole)
-		}
-		assert.Less(t, best, row.most, "%d readings", row.n)
 	}
 }
 
