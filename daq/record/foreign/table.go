@@ -1,6 +1,7 @@
 package foreign
 
 import (
+	"bytes"
 	"slices"
 	"strconv"
 )
@@ -58,7 +59,7 @@ func (t *table) findRows(after int) int {
 	for sample := 0; len(rows) < len(t.records) && sample < sampleRows; {
 		r := t.records[len(rows)]
 		rows = append(rows, nil)
-		if r.line <= after {
+		if r.line <= after || bytes.IndexByte(r.text, t.delimiter) < 0 {
 			continue
 		}
 		cells = splitCells(cells[:0], r.text, t.delimiter)
