@@ -42,3 +42,31 @@ func BenchmarkPDF(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkPageSetPDF is a unit's whole set with its files attached, from
+// facts to bytes; it has to stay under 0.3 s.
+func BenchmarkPageSetPDF(b *testing.B) {
+	f := exampleFacts()
+	var pdf bytes.Buffer
+	for b.Loop() {
+		pdf.Reset()
+		if err := DocumentOf(f).WritePDF(&pdf); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(pdf.Len())/1000, "kB/PDF")
+}
+
+// BenchmarkLotPDF is a lot of two hundred units.
+func BenchmarkLotPDF(b *testing.B) {
+	l := exampleLot()
+	for len(l.Rows) < 200 {
+		l.Rows = append(l.Rows, l.Rows...)
+	}
+	l.Rows = l.Rows[:200]
+	for b.Loop() {
+		if err := LotDocument(l).WritePDF(io.Discard); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -47,13 +47,10 @@ type pdfState struct {
 
 var _ vg.CanvasSizer = (*pdfCanvas)(nil)
 
-// newPDFCanvas begins a document of pages of the given size. The first page
-// comes with the first call of NextPage.
-func newPDFCanvas(width, height vg.Length, m Meta) *pdfCanvas {
-	doc := pdf.NewCustom(&pdf.InitType{
-		UnitStr: "pt",
-		Size:    pdf.SizeType{Wd: width.Points(), Ht: height.Points()},
-	})
+// newPDFCanvas begins a document. The first page comes with the first call of
+// NextPage.
+func newPDFCanvas(m Meta) *pdfCanvas {
+	doc := pdf.NewCustom(&pdf.InitType{UnitStr: "pt", Size: pdf.SizeType{Wd: A4.Width.Points(), Ht: A4.Height.Points()}})
 	doc.SetCatalogSort(true)
 	doc.SetAutoPageBreak(false, 0)
 	doc.SetMargins(0, 0, 0)
@@ -73,7 +70,7 @@ func newPDFCanvas(width, height vg.Length, m Meta) *pdfCanvas {
 	for _, f := range []font.Face{lettering.Regular(1), lettering.Bold(1)} {
 		doc.AddUTF8FontFromBytes(lettering.Family, pdfStyle(f), lettering.TTF(f))
 	}
-	return &pdfCanvas{doc: doc, width: width, height: height}
+	return &pdfCanvas{doc: doc}
 }
 
 func pdfStyle(f font.Face) string {
@@ -83,15 +80,34 @@ func pdfStyle(f font.Face) string {
 	return ""
 }
 
-// NextPage begins a page; what follows is drawn on it.
-func (c *pdfCanvas) NextPage() {
+// NextPage begins a page of p's paper with its entries in the outline; what
+// follows is drawn on it.
+func (c *pdfCanvas) NextPage(p Page) {
 	if c.doc.PageNo() > 0 {
 		c.doc.TransformEnd()
 	}
-	c.doc.AddPage()
+	paper := p.Paper()
+	c.width, c.height = paper.Width, paper.Height
+	c.doc.AddPageFormat("P", pdf.SizeType{Wd: c.width.Points(), Ht: c.height.Points()})
+	// fpdf writes an outline as Unicode while such a font is set
+	c.doc.SetFont(lettering.Family, "", 1)
+	for _, b := range p.bookmarks {
+		c.doc.Bookmark(b.title, b.level, (c.height - b.y).Points())
+	}
 	c.doc.TransformBegin() // fpdf transforms only inside such a pair
 	c.stack = []pdfState{{alpha: 1}}
 	vg.Initialize(c)
+}
+
+// attach carries the files that have content.
+func (c *pdfCanvas) attach(files []File) {
+	var all []pdf.Attachment
+	for _, f := range files {
+		if f.Content != nil {
+			all = append(all, pdf.Attachment{Content: f.Content, Filename: f.Name, Description: f.Description})
+		}
+	}
+	c.doc.SetAttachments(all)
 }
 
 // WriteTo ends the document and writes it.

@@ -3,6 +3,7 @@ package report
 import (
 	"strconv"
 	"strings"
+	"time"
 
 	"holdbench/analysis"
 	"holdbench/analysis/si"
@@ -26,6 +27,11 @@ var pageCases = []struct {
 	{"psi and fahrenheit", imperialFacts},
 	{"short recording in seconds", shortFacts},
 	{"nothing known", emptyFacts},
+	{"another logger's file", foreignFacts},
+	{"ten instruments", tenInstrumentFacts},
+	{"two circuits, many limits", twoCircuitLimitFacts},
+	{"exponential law", exponentialFacts},
+	{"too large to carry", largeFacts},
 }
 
 func test(f Facts, circuit int) *result.Test { return &f.Result.Circuits[circuit].Tests[0] }
@@ -186,4 +192,60 @@ func shortFacts() Facts {
 
 func emptyFacts() Facts {
 	return Facts{Result: &result.Result{}, Display: si.DefaultDisplay}
+}
+
+// foreignFacts come from a file that names neither bench nor procedure nor
+// operator.
+func foreignFacts() Facts {
+	f := exampleFacts()
+	r := f.Result
+	r.Model, r.Operator, r.Position, r.Fluid, r.RunID, r.Note = "", "", "", "", "", ""
+	r.Bench, r.Procedure, r.Characterisation = result.Source{}, result.Source{}, result.Source{}
+	r.Instruments, r.Started, r.Ended = nil, time.Time{}, time.Time{}
+	r.Vented = result.Vented{State: "treat as pressurised", Reason: "a file cannot show that the unit is vented"}
+	r.Recording = result.Recording{State: result.StateFile, Hashes: map[string]string{"logger 7.csv": "sha256:0011223344556677"}}
+	r.Notes = []string{"stamps of one second were spread evenly: -0.05 s to 0.95 s"}
+	f.Phases, f.Channels, f.Files = nil, nil, nil
+	f.HoldFound = "found from the pressure: peak 100.4 bar at 50 s, feed let down at 55 s"
+	return f
+}
+
+func tenInstrumentFacts() Facts {
+	f := twoCircuitFacts()
+	first := f.Channels[0]
+	for i := len(f.Result.Instruments); i < 10; i++ {
+		name := "spare transducer " + strconv.Itoa(i)
+		f.Result.Instruments = append(f.Result.Instruments, result.Instrument{
+			Channel: name, Instrument: "pressure module", Circuit: "b", Role: "ambient pressure", Range: "-1…250 bar", Certificate: "K-2026-" + strconv.Itoa(200+i), Calibrated: "2026-02-11", Due: "2027-02-11",
+		})
+		first.Name = name
+		f.Channels = append(f.Channels, first)
+	}
+	return f
+}
+
+func twoCircuitLimitFacts() Facts {
+	f := twoCircuitFacts()
+	limits := manyLimitFacts().Result.Circuits[0].Tests[0].Limits[:6]
+	for i := range f.Result.Circuits {
+		test(f, i).Limits = limits
+	}
+	f.Result.SerialNumber = long("ΣΕΙΡΑ-0042-", 60)
+	return f
+}
+
+// exponentialFacts have a time constant of 13.5 h.
+func exponentialFacts() Facts {
+	f := exampleFacts()
+	t := test(f, 0)
+	t.Diagnostics.Law, t.Diagnostics.LawReason = "exponential", "AICc smaller by 12.4 than for a straight line"
+	t.Estimates["time_constant"] = result.Estimate{Value: ptr(48600), U: ptr(900), DOF: ptr(140), Unit: "s"}
+	return f
+}
+
+// largeFacts have readings that are known by their hash alone.
+func largeFacts() Facts {
+	f := twoCircuitFacts()
+	f.Files[1].Content, f.Files[1].Size = nil, 260_000_000
+	return f
 }

@@ -11,37 +11,6 @@ import (
 	"holdbench/report/result"
 )
 
-// instruments is the table of what measured, with its calibration.
-func (c *composer) instruments() block {
-	columns := []column{
-		{title: "channel", weight: 1.9},
-		{title: "instrument", weight: 1.8},
-		{title: "measures", weight: 2.2},
-		{title: "range", weight: 1.8},
-		{title: "certificate", weight: 1.7},
-		{title: "calibrated", kind: tight},
-		{title: "due", kind: tight},
-	}
-	var rows []row
-	for _, i := range c.f.Result.Instruments {
-		measures := i.Role
-		if i.Circuit != "" && len(c.f.Result.Circuits) > 1 {
-			measures = strings.TrimSpace(measures + ", circuit " + i.Circuit)
-		}
-		due := orNone(i.Due)
-		if i.Overdue {
-			due += " OVERDUE"
-		}
-		rows = append(rows, row{bold: i.Overdue, cells: []string{
-			i.Channel, i.Instrument, orNone(measures), orNone(i.Range), orNone(i.Certificate), orNone(i.Calibrated), due,
-		}})
-	}
-	if len(rows) == 0 {
-		return block{}
-	}
-	return c.table("Instruments", columns, rows, textWidth)
-}
-
 func orNone(s string) string {
 	if s == "" {
 		return none
@@ -49,11 +18,10 @@ func orNone(s string) string {
 	return s
 }
 
-const (
-	cautionsWidth  = 0.6 * textWidth
-	signatureLeft  = cautionsWidth + gutter
-	signatureWidth = textWidth - signatureLeft
-)
+// cautionsWidth is the width of the cautions; the signature has the rest.
+func (c *composer) cautionsWidth() vg.Length { return 0.6 * c.textWidth }
+
+func (c *composer) signatureLeft() vg.Length { return c.cautionsWidth() + gutter }
 
 // isVented reports whether venting was measured and confirmed.
 func (c *composer) isVented() bool { return c.f.Result.Vented.State == "vented" }
@@ -68,7 +36,7 @@ func (c *composer) pressurised() block {
 	if c.f.Result.Vented.State == "overridden" {
 		words = "TREAT AS PRESSURISED: not proven vented, the vent watch was overridden."
 	}
-	return block{body: []piece{c.framed(words+c.ventReason(), textWidth, 2)}}
+	return block{body: []piece{c.framed(words+c.ventReason(), c.textWidth, 2)}}
 }
 
 func (c *composer) ventReason() string {
@@ -102,9 +70,9 @@ func (c *composer) framed(words string, width, line vg.Length) piece {
 
 // safety is the vent state over the cautions, beside room for a signature.
 func (c *composer) safety() band {
-	b := block{head: []piece{c.title("Trapped pressure and cautions", cautionsWidth)}}
+	b := block{head: []piece{c.title("Trapped pressure and cautions", c.cautionsWidth())}}
 	if c.isVented() {
-		b.body = append(b.body, c.framed(c.ventedWords(), cautionsWidth, 0.7), space(4))
+		b.body = append(b.body, c.framed(c.ventedWords(), c.cautionsWidth(), 0.7), space(4))
 	}
 	cautions := c.f.Cautions
 	if len(cautions) == 0 {
@@ -112,18 +80,19 @@ func (c *composer) safety() band {
 	}
 	small := lettering.Regular(sizeTiny)
 	for _, s := range cautions {
-		b.body = append(b.body, c.paragraph(small, figure.Ink, 8.2, fullSentence(s), cautionsWidth)...)
+		b.body = append(b.body, c.paragraph(small, figure.Ink, 8.2, fullSentence(s), c.cautionsWidth())...)
 		b.body = append(b.body, space(2))
 	}
 	return band{
-		blocks: []block{b, c.signature()}, lefts: []vg.Length{0, signatureLeft},
+		blocks: []block{b, c.signature()}, lefts: []vg.Length{0, c.signatureLeft()},
 		above: between,
 	}
 }
 
 // signature is room for a name, a date and a signature.
 func (c *composer) signature() block {
-	const dateWidth = 0.36 * signatureWidth
+	signatureWidth := c.textWidth - c.signatureLeft()
+	dateWidth := 0.36 * signatureWidth
 	face := lettering.Regular(sizeTiny)
 	field := func(p *Page, at vg.Point, width vg.Length, label string) {
 		p.hairline(at.X, at.Y-20, width)
@@ -161,11 +130,19 @@ func (c *composer) origins() block {
 	for _, name := range files {
 		parts = append(parts, name+" "+shortHash(r.Recording.Hashes[name]))
 	}
-	recorded := "recording " + orNone(r.Recording.State)
-	if r.Recording.Program != "" {
-		recorded += ", by " + program(r.Recording.Program)
+	if c.f.ResultHash != "" {
+		parts = append(parts, "result "+shortHash(c.f.ResultHash))
 	}
-	parts = append(parts, recorded)
+	if state := r.Recording.State; state != "" && state != result.StateFile {
+		recorded := "recording " + state
+		if r.Recording.Program != "" {
+			recorded += ", by " + program(r.Recording.Program)
+		}
+		parts = append(parts, recorded)
+	}
+	if len(parts) == 0 {
+		return block{}
+	}
 	text := "Computed from (SHA-256, first 12 digits) " + strings.Join(parts, " · ")
-	return block{body: c.paragraph(lettering.Regular(sizeTiny), figure.Soft, sizeTiny+2, text, textWidth)}
+	return c.aside(text)
 }

@@ -2,14 +2,11 @@ package report
 
 import (
 	"math"
-	"sort"
 	"strings"
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
-	"holdbench/report/figure"
-	"holdbench/report/lettering"
 	"holdbench/report/result"
 )
 
@@ -19,7 +16,7 @@ func (c *composer) figures() (bands []band) {
 	for _, circuit := range c.f.Result.Circuits {
 		of := c.ofCircuit(circuit.Name)
 		for _, t := range circuit.Tests {
-			bands = append(bands, pair(c.estimates("Further estimates"+of, t), c.budget(of, t), between))
+			bands = append(bands, c.pair(c.estimates("Further estimates"+of, t), c.budget(of, t), between))
 		}
 	}
 	return bands
@@ -36,22 +33,51 @@ func (c *composer) estimates(title string, t result.Test) block {
 		if !ok || e.Value == nil || limited[q.Name] {
 			continue
 		}
-		s := c.show(q.Name, e)
-		rows = append(rows, row{cells: []string{q.Title, s.valueText(), s.expandedText(), s.unit.Symbol}})
+		rows = append(rows, c.estimateRow(q.Name, e))
+	}
+	if e := t.Estimates["time_constant"]; e.Value != nil {
+		rows = append(rows, c.halfLife(e))
 	}
 	rows = append(rows, c.observed(t)...)
-	columns := []column{
-		{title: "quantity", weight: 3},
-		{title: "estimate", kind: numbers},
-		{title: "±\u00a0(95\u00a0%)", kind: numbers},
-		{title: "unit", kind: tight},
-	}
-	return c.table(title, columns, rows, halfWidth)
+	return c.table(title, estimateColumns, rows, c.halfWidth)
 }
 
-// absent names the estimates that could not be given, each with its reason.
+var estimateColumns = []column{
+	{title: "quantity", weight: 3},
+	{title: "estimate", kind: numbers},
+	{title: "±\u00a0(95\u00a0%)", kind: numbers},
+	{title: "unit", kind: tight},
+}
+
+func (c *setter) estimateRow(name string, e result.Estimate) row {
+	s := c.show(name, e)
+	return row{cells: []string{c.titleOf(name, nil), s.valueText(), s.expandedText(), s.unit.Symbol}}
+}
+
+// halfLife is the time in which an exponential law halves what is left of the
+// pressure, τ·ln 2.
+func (c *setter) halfLife(tau result.Estimate) row {
+	half := tau
+	half.Value, half.U = scaled(tau.Value, math.Ln2), scaled(tau.U, math.Ln2)
+	r := c.estimateRow("time_constant", half)
+	r.cells[0] = "Half-life"
+	return r
+}
+
+func scaled(x *float64, factor float64) *float64 {
+	if x == nil {
+		return nil
+	}
+	y := *x * factor
+	return &y
+}
+
+// absent names the laws, and the estimates that could not be given, each with its reason.
 func (c *composer) absent() block {
 	var b block
+	for _, s := range c.laws() {
+		b.body = append(b.body, c.aside(s).body...)
+	}
 	for _, circuit := range c.f.Result.Circuits {
 		for _, t := range circuit.Tests {
 			parts := absences(t)
@@ -59,10 +85,30 @@ func (c *composer) absent() block {
 				continue
 			}
 			text := "Not given" + c.ofCircuit(circuit.Name) + ": " + strings.Join(parts, "; ") + "."
-			b.body = append(b.body, c.paragraph(lettering.Regular(sizeTiny), figure.Soft, sizeTiny+2, text, textWidth)...)
+			b.body = append(b.body, c.aside(text).body...)
 		}
 	}
 	return b
+}
+
+// lawNames are the decay laws in words.
+var lawNames = map[string]string{"line": "straight line", "exponential": "exponential towards the sink's pressure"}
+
+// laws says which law was laid through each hold, and why.
+func (c *composer) laws() (sentences []string) {
+	for _, circuit := range c.f.Result.Circuits {
+		for _, t := range circuit.Tests {
+			law := t.Diagnostics.Law
+			if law == "" {
+				continue
+			}
+			if name, ok := lawNames[law]; ok {
+				law = name
+			}
+			sentences = append(sentences, fullSentence(joined(": ", "law"+c.ofCircuit(circuit.Name), law, t.Diagnostics.LawReason)))
+		}
+	}
+	return sentences
 }
 
 // absences names what has no estimate; what lacks it for the same reason stands
@@ -102,14 +148,14 @@ func (c *composer) observed(t result.Test) (rows []row) {
 		if value == nil {
 			return
 		}
-		unit, wide := c.f.Display.Unit(q), none
+		unit, wide := c.display.Unit(q), none
 		if expanded > 0 {
 			wide = number(expanded/unit.Factor, decimals)
 		}
 		rows = append(rows, row{cells: []string{title, number(*value/unit.Factor, decimals), wide, unit.Symbol}})
 	}
 	// decimals at which a figure in SI has two digits in its display unit
-	digits := func(x float64, q si.Quantity) int { return si.Decimals(math.Abs(x) / c.f.Display.Unit(q).Factor) }
+	digits := func(x float64, q si.Quantity) int { return si.Decimals(math.Abs(x) / c.display.Unit(q).Factor) }
 
 	if d.RawRate != nil {
 		decimals := digits(*d.RawRate, si.PressureRate)
@@ -133,72 +179,4 @@ func (c *composer) observed(t result.Test) (rows []row) {
 		add("Noise of the pressure (k = 1)", si.PressureChange, d.Noise, 0, digits(*d.Noise, si.PressureChange))
 	}
 	return rows
-}
-
-// The lines that a budget shows by name: so many at most, and none with a
-// smaller share than this; the others are added up.
-const (
-	budgetLines = 6
-	budgetShare = 0.005
-)
-
-// budget is the uncertainty budget of the quantity that matters most.
-func (c *composer) budget(of string, t result.Test) block {
-	name, e, ok := budgeted(t)
-	if !ok {
-		return block{}
-	}
-	unit := c.unitOf(name)
-	lines := append([]result.BudgetLine(nil), e.Budget...)
-	sort.SliceStable(lines, func(i, k int) bool { return lines[i].U > lines[k].U })
-	var total float64
-	for _, l := range lines {
-		total += l.U * l.U
-	}
-	decimals := si.Decimals(math.Sqrt(total)/unit.Factor) + 1
-	line := func(source string, square float64) row {
-		return row{cells: []string{source, number(math.Sqrt(square)/unit.Factor, decimals), number(100*square/total, 0)}}
-	}
-	var rows []row
-	var rest float64
-	for i, l := range lines {
-		if i < budgetLines && l.U*l.U > budgetShare*total {
-			rows = append(rows, line(l.Source, l.U*l.U))
-		} else {
-			rest += l.U * l.U
-		}
-	}
-	if rest > 0 {
-		rows = append(rows, line("all others", rest))
-	}
-	if total > 0 {
-		sum := line("combined", total)
-		sum.ruled = true
-		rows = append(rows, sum)
-	}
-	if s := c.show(name, e); s.known {
-		rows = append(rows, row{cells: []string{"expanded (95 %)", number(s.expanded, decimals), ""}, bold: true})
-	}
-	columns := []column{
-		{title: "source", weight: 1},
-		{title: "u\u00a0(k\u00a0=\u00a01)", kind: numbers},
-		{title: "share\u00a0[%]", kind: numbers},
-	}
-	return c.table("Uncertainty budget: "+strings.ToLower(c.titleOf(name, nil))+" ["+unit.Symbol+"]"+of, columns, rows, halfWidth)
-}
-
-// budgeted returns the first limited quantity that has a budget, else the
-// first estimated one.
-func budgeted(t result.Test) (name string, e result.Estimate, ok bool) {
-	for _, l := range t.Limits {
-		if e, ok := t.Estimates[l.Quantity]; ok && len(e.Budget) > 0 {
-			return l.Quantity, e, true
-		}
-	}
-	for _, q := range verdict.Quantities {
-		if e, ok := t.Estimates[q.Name]; ok && len(e.Budget) > 0 {
-			return q.Name, e, true
-		}
-	}
-	return "", e, false
 }

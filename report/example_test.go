@@ -1,6 +1,8 @@
 package report
 
 import (
+	"bytes"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -9,6 +11,7 @@ import (
 	"holdbench/analysis/decay"
 	"holdbench/analysis/si"
 	"holdbench/analysis/verdict"
+	"holdbench/daq/bench"
 	"holdbench/report/result"
 )
 
@@ -34,7 +37,56 @@ func exampleFacts() Facts {
 	}
 	f.Recorded = []Recorded{exampleRecording("a", 1)}
 	f.Assessments = []analysis.Assessment{exampleAssessment(f.Recorded[0])}
+	f.Channels = exampleChannels()
+	f.Files = []File{
+		NewFile("datapackage.json", []byte(`{"profile": "tabular-data-package"}`)),
+		NewFile("readings.csv", exampleCSV(f.Recorded[0])),
+		NewFile("events.csv", []byte("time [s],kind\n0,phase\n")),
+		NewFile("result.json", []byte(`{"format": "holdbench-result"}`)),
+	}
+	f.ResultHash = f.Files[3].Hash
 	return f
+}
+
+// exampleCSV is the example's readings as a file of some size.
+func exampleCSV(r Recorded) []byte {
+	var b bytes.Buffer
+	b.WriteString("time [s],trapped a [Pa],feed [Pa]\r\n")
+	for i, t := range r.Trapped.Time {
+		fmt.Fprintf(&b, "%g,%g,%g\r\n", t, r.Trapped.Value[i], r.Feed.Value[i])
+	}
+	return b.Bytes()
+}
+
+// exampleChannels are the invented bench's.
+func exampleChannels() []bench.Channel {
+	day := func(s string) time.Time {
+		t, err := time.Parse("2006-01-02", s)
+		if err != nil {
+			panic(err)
+		}
+		return t
+	}
+	return []bench.Channel{
+		{
+			Name: "trapped a", Quantity: si.Pressure, RawUnit: "mA", RawQuantity: si.Current,
+			Scaling:  &bench.Scaling{SignalLow: 0.004, SignalHigh: 0.020, ValueLow: -1e5, ValueHigh: 160e5},
+			Accuracy: 0.16e5, GainU: 0.0005, DriftU: 500.0 / 3600, Resolution: 1000,
+			Calibration: &bench.Calibration{
+				Certificate: "K-2026-118", Date: day("2026-02-11"), Due: day("2027-02-11"), U: 3000,
+				Points: []bench.CalibrationPoint{{Reference: 0, Indicated: 0.01e5}, {Reference: 80e5, Indicated: 80.03e5}, {Reference: 160e5, Indicated: 159.96e5}},
+			},
+		},
+		{Name: "feed", Quantity: si.Pressure, RawUnit: "bar", RawQuantity: si.Pressure, Absolute: true, Accuracy: 0.5e5},
+		{
+			Name: "body temperature", Quantity: si.Temperature, RawUnit: "°C", RawQuantity: si.Temperature, Accuracy: 0.1, Resolution: 0.01,
+			Calibration: &bench.Calibration{
+				Certificate: "T-2026-041", U: 0.02,
+				Points: []bench.CalibrationPoint{{Reference: 273.15, Indicated: 273.18}, {Reference: 323.15, Indicated: 323.11}},
+			},
+		},
+		{Name: "elsewhere", Quantity: si.Temperature},
+	}
 }
 
 // exampleRecording invents a recording at 10 Hz, temperatures at 2 Hz.

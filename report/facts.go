@@ -2,7 +2,7 @@
 // marks at measured places, and draws the same marks to PDF and PNG. It judges
 // nothing: every figure on a page stands in the result.
 //
-// Lengths are points (1/72 inch) on A4 portrait with the origin at the lower
+// Lengths are points (1/72 inch) on upright paper with the origin at the lower
 // left; figures are SI inside and in display units on the page, with ± as the
 // expanded uncertainty (95 %).
 package report
@@ -11,6 +11,7 @@ import (
 	"holdbench/analysis"
 	"holdbench/analysis/series"
 	"holdbench/analysis/si"
+	"holdbench/daq/bench"
 	"holdbench/report/result"
 )
 
@@ -20,8 +21,10 @@ type Facts struct {
 	// Assessments bring the curves, one for each hold, found by their
 	// circuit; a circuit without one is shown without a figure.
 	Assessments []analysis.Assessment
-	// Display chooses the units.
+	// Display chooses the units, Paper the size of the pages: A4 unless said
+	// otherwise.
 	Display si.Display
+	Paper   Paper
 	// Phases of the test, in their order, for the shading.
 	Phases []Phase
 	// Recorded holds what was measured over the whole recording.
@@ -31,6 +34,18 @@ type Facts struct {
 	Cautions []string
 	// ReportFile is the name under which the page is kept, for its foot.
 	ReportFile string
+	// ResultHash is the "sha256:…" of result.json's bytes, which cannot stand
+	// in the result itself; empty where there is no such file.
+	ResultHash string
+	// HoldFound says how the hold was found where no events tell it ("hold
+	// found from the pressure: …", "taken whole", "given"); where it is empty, the tests themselves say so.
+	HoldFound string
+	// Channels are those of the bench file, for the instruments' page; the
+	// rows of Result.Instruments are found among them by name.
+	Channels []bench.Channel
+	// Files are what the result was computed from, and the result: carried
+	// inside the document as far as they are not too large.
+	Files []File
 }
 
 // Phase is a phase of a test; Start and End in s since the start of the

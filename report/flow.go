@@ -60,10 +60,6 @@ func single(b block, above vg.Length) band {
 	return band{blocks: []block{b}, lefts: []vg.Length{0}, above: above}
 }
 
-func pair(left, right block, above vg.Length) band {
-	return band{blocks: []block{left, right}, lefts: []vg.Length{0, halfWidth + gutter}, above: above}
-}
-
 func (b band) height() (h vg.Length) {
 	for _, block := range b.blocks {
 		h = max(h, block.height())
@@ -73,6 +69,7 @@ func (b band) height() (h vg.Length) {
 
 // flow puts bands onto pages, one below the other.
 type flow struct {
+	sheet sheet
 	pages []*Page
 	y     vg.Length // where the next band begins
 	fresh bool      // nothing stands on the page but its head
@@ -80,16 +77,25 @@ type flow struct {
 	begin func(p *Page, number int) vg.Length
 }
 
+// newFlow begins the first page. Its head counts as content: the first band
+// keeps its distance from it.
+func newFlow(s sheet, begin func(p *Page, number int) vg.Length) *flow {
+	f := &flow{sheet: s, begin: begin}
+	f.next()
+	f.fresh = false
+	return f
+}
+
 func (f *flow) next() {
-	p := &Page{}
+	p := &Page{paper: f.sheet.paper}
 	f.pages = append(f.pages, p)
 	f.y = f.begin(p, len(f.pages))
 	f.fresh = true
 }
 
-// wholeBelow is the height up to which a band is rather moved to the next page
-// than broken.
-const wholeBelow = PageHeight / 4
+// wholeBelow is the share of a page's height up to which a band is rather moved
+// to the next page than broken.
+const wholeBelow = 0.25
 
 // add places one band, on as many pages as it takes.
 func (f *flow) add(b band) {
@@ -101,7 +107,7 @@ func (f *flow) add(b band) {
 			f.y -= b.above
 		}
 		free := f.y - marginBottom
-		if h := b.height(); !f.fresh && h > free && h <= wholeBelow {
+		if h := b.height(); !f.fresh && h > free && h <= wholeBelow*f.sheet.paper.Height {
 			f.next()
 			continue
 		}

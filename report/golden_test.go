@@ -27,7 +27,8 @@ const (
 
 // shrunk returns the page in grey, averaged over squares of dots.
 func shrunk(p Page) *image.Gray {
-	c := newRasterCanvas(PageWidth, PageHeight, DPI/2)
+	paper := p.Paper()
+	c := newRasterCanvas(paper.Width, paper.Height, DPI/2)
 	p.Draw(c)
 	full := image.NewGray(c.Image().Bounds())
 	draw.Draw(full, full.Rect, c.Image(), image.Point{}, draw.Src)
@@ -60,7 +61,7 @@ func difference(a, b *image.Gray) (mean, share float64) {
 }
 
 func goldenFile(name string) string {
-	return filepath.Join("testdata", strings.ReplaceAll(name, " ", "-")+".png")
+	return filepath.Join("testdata", strings.NewReplacer(" ", "-", "'", "").Replace(name)+".png")
 }
 
 func readGolden(t *testing.T, name string) *image.Gray {
@@ -75,23 +76,46 @@ func readGolden(t *testing.T, name string) *image.Gray {
 	return gray
 }
 
-func TestGoldenPictures(t *testing.T) {
+// goldenPages are one page of every kind, and summaries of every verdict.
+func goldenPages(t *testing.T) map[string]Page {
+	pages := map[string]Page{}
 	for _, c := range pageCases[:4] {
-		got := shrunk(Compose(c.facts())[0])
+		pages[c.name] = Compose(c.facts())[0]
+	}
+	letter := exampleFacts()
+	letter.Paper = Letter
+	pages["good unit on Letter"] = Compose(letter)[0]
+	pages["another logger's file"] = Compose(foreignFacts())[0]
+	for _, kind := range pageKinds[1:] {
+		c := newComposer(exampleFacts())
+		if kind.name == "files" {
+			c = newComposer(largeFacts())
+		}
+		made := c.number(kind.compose(c), c.source())
+		require.NotEmpty(t, made, kind.name)
+		pages["kind "+kind.name] = made[0]
+	}
+	pages["lot"] = ComposeLot(exampleLot())[0]
+	return pages
+}
+
+func TestGoldenPictures(t *testing.T) {
+	for name, page := range goldenPages(t) {
+		got := shrunk(page)
 		if *update {
 			require.NoError(t, os.MkdirAll("testdata", 0o755))
-			f, err := os.Create(goldenFile(c.name))
+			f, err := os.Create(goldenFile(name))
 			require.NoError(t, err)
 			require.NoError(t, png.Encode(f, got))
 			require.NoError(t, f.Close())
 			continue
 		}
-		want := readGolden(t, c.name)
-		require.Equal(t, want.Rect, got.Rect, c.name)
+		want := readGolden(t, name)
+		require.Equal(t, want.Rect, got.Rect, name)
 		mean, share := difference(want, got)
-		t.Logf("%s: mean difference %.4f of 255, %.5f of the dots differ much", c.name, mean, share)
-		assert.Less(t, mean, goldenMean, c.name)
-		assert.Less(t, share, goldenShare, c.name)
+		t.Logf("%s: mean difference %.4f of 255, %.5f of the dots differ much", name, mean, share)
+		assert.Less(t, mean, goldenMean, name)
+		assert.Less(t, share, goldenShare, name)
 	}
 }
 

@@ -53,29 +53,42 @@ func overlap(a, b vg.Rectangle) bool {
 }
 
 func TestNoTextsOverlapOrLeaveThePage(t *testing.T) {
+	for _, paper := range Papers {
+		for _, c := range pageCases {
+			t.Run(paper.Name+" "+c.name, func(t *testing.T) {
+				t.Parallel()
+				f := c.facts()
+				f.Paper = paper
+				checkLayout(t, ComposeSet(f))
+			})
+		}
+	}
+}
+
+// checkLayout checks that no text stands over another, over a line or outside
+// the margins.
+func checkLayout(t *testing.T, pages []Page) {
+	t.Helper()
 	const edge = 4 * mm // what a printer cannot print
-	for _, c := range pageCases {
-		t.Run(c.name, func(t *testing.T) {
-			for n, page := range Compose(c.facts()) {
-				texts, rules := record(page)
-				require.NotEmpty(t, texts)
-				for i, a := range texts {
-					where := fmt.Sprintf("page %d: %q", n+1, a.text)
-					assert.GreaterOrEqual(t, a.box.Min.X, marginSide-0.1, where)
-					assert.LessOrEqual(t, a.box.Max.X, marginSide+textWidth+0.1, where)
-					assert.GreaterOrEqual(t, a.box.Min.Y, edge, where)
-					assert.LessOrEqual(t, a.box.Max.Y, PageHeight-edge, where)
-					for _, b := range texts[:i] {
-						assert.False(t, overlap(a.box, b.box), "%s over %q", where, b.text)
-					}
-					for _, r := range rules {
-						crossed := r.Min.Y > a.box.Min.Y+0.3 && r.Min.Y < a.box.Max.Y-0.3 &&
-							r.Min.X < a.box.Max.X && r.Max.X > a.box.Min.X
-						assert.False(t, crossed, "%s is crossed by a line", where)
-					}
+	for n, page := range pages {
+		paper := page.Paper()
+		texts, rules := record(page)
+		require.NotEmpty(t, texts)
+		for i, a := range texts {
+			if a.box.Min.X < marginSide-0.1 || a.box.Max.X > paper.Width-marginSide+0.1 || a.box.Min.Y < edge || a.box.Max.Y > paper.Height-edge {
+				t.Errorf("page %d: %q leaves the margins: %v", n+1, a.text, a.box)
+			}
+			for _, b := range texts[:i] {
+				if overlap(a.box, b.box) {
+					t.Errorf("page %d: %q stands over %q", n+1, a.text, b.text)
 				}
 			}
-		})
+			for _, r := range rules {
+				if r.Min.Y > a.box.Min.Y+0.3 && r.Min.Y < a.box.Max.Y-0.3 && r.Min.X < a.box.Max.X && r.Max.X > a.box.Min.X {
+					t.Errorf("page %d: %q is crossed by a line", n+1, a.text)
+				}
+			}
+		}
 	}
 }
 

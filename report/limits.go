@@ -38,11 +38,11 @@ func (c *composer) limits() block {
 		}
 	}
 	if len(rows) == 0 {
-		b := block{head: []piece{c.title("Limits", textWidth)}}
-		b.body = c.item("The procedure sets no limit.", textWidth)
+		b := block{head: []piece{c.title("Limits", c.textWidth)}}
+		b.body = c.item("The procedure sets no limit.", c.textWidth)
 		return b
 	}
-	return c.table("Limits", columns, rows, textWidth)
+	return c.table("Limits", columns, rows, c.textWidth)
 }
 
 func (c *composer) limitRow(t result.Test, l result.Limit) row {
@@ -73,14 +73,14 @@ func (c *composer) reasons() band {
 	case len(why) == 0 && len(advice) == 0:
 		return band{}
 	case len(advice) == 0:
-		return single(c.list("Reasons", why, textWidth), between)
+		return single(c.list("Reasons", why, c.textWidth), between)
 	case len(why) == 0:
-		return single(c.list("Advice", advice, textWidth), between)
+		return single(c.list("Advice", advice, c.textWidth), between)
 	}
-	return pair(c.list("Reasons", why, halfWidth), c.list("Advice", advice, halfWidth), between)
+	return c.pair(c.list("Reasons", why, c.halfWidth), c.list("Advice", advice, c.halfWidth), between)
 }
 
-func (c *composer) list(title string, items []string, width vg.Length) block {
+func (c *setter) list(title string, items []string, width vg.Length) block {
 	b := block{head: []piece{c.title(title, width)}}
 	for _, s := range items {
 		b.body = append(b.body, c.item(fullSentence(s), width)...)
@@ -94,7 +94,7 @@ func (c *composer) allReasons() (why, advice []string) {
 	seen := map[string]bool{}
 	add := func(list *[]string, prefix string, items ...string) {
 		for _, s := range items {
-			if key := sentence(s); s != "" && !seen[key] {
+			if key := sentence(prefix + s); s != "" && !seen[key] {
 				seen[key] = true
 				*list = append(*list, prefix+s)
 			}

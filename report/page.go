@@ -10,37 +10,35 @@ import (
 	"holdbench/report/lettering"
 )
 
-const mm = vg.Millimeter
-
-// A4 portrait (ISO 216) and its margins.
-const (
-	PageWidth  = 210 * mm
-	PageHeight = 297 * mm
-
-	marginSide   = 20 * mm
-	marginTop    = 12 * mm
-	marginBottom = 14 * mm // the foot of the page stands in it
-
-	textWidth = PageWidth - 2*marginSide
-	gutter    = 8 * mm // between two columns
-	halfWidth = (textWidth - gutter) / 2
-)
-
 // The sizes of type.
 const (
 	sizeTiny  = vg.Length(6.5) // labels, feet
 	sizeText  = vg.Length(8)
 	sizeTitle = vg.Length(8.5)
+	sizePage  = vg.Length(13) // titles of whole pages
 
 	leading = vg.Length(10) // from baseline to baseline in text
 	between = 4 * mm        // white space between blocks
 )
 
-// Page is one page: marks that are drawn in their order on any canvas of
-// PageWidth × PageHeight.
+// Page is one page: marks that are drawn in their order on any canvas of its
+// paper's size.
 type Page struct {
-	marks []func(vg.Canvas)
+	paper     Paper
+	marks     []func(vg.Canvas)
+	bookmarks []bookmark
 }
+
+// bookmark is an entry of the document's outline that leads to a height on the
+// page; level 0 is the uppermost.
+type bookmark struct {
+	title string
+	level int
+	y     vg.Length
+}
+
+// Paper is the paper that the page was laid out for.
+func (p Page) Paper() Paper { return sheetOf(p.paper).paper }
 
 // Draw draws the page.
 func (p Page) Draw(c vg.Canvas) {
@@ -50,6 +48,16 @@ func (p Page) Draw(c vg.Canvas) {
 }
 
 func (p *Page) mark(m func(vg.Canvas)) { p.marks = append(p.marks, m) }
+
+// bookmark enters the page in the outline.
+func (p *Page) bookmark(title string, level int) {
+	p.bookmarkAt(title, level, p.Paper().Height)
+}
+
+// bookmarkAt enters a height on the page in the outline.
+func (p *Page) bookmarkAt(title string, level int, y vg.Length) {
+	p.bookmarks = append(p.bookmarks, bookmark{title, level, y})
+}
 
 // text sets s with its baseline's left end at (x, y).
 func (p *Page) text(f font.Face, ink color.Color, x, y vg.Length, s string) {

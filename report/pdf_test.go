@@ -114,12 +114,21 @@ func TestOtherProgramsReadTheDocument(t *testing.T) {
 	}
 }
 
-func TestPictureIsA4At200DotsPerInch(t *testing.T) {
-	var b bytes.Buffer
-	require.NoError(t, WritePNG(&b, Compose(exampleFacts())[0]))
-	picture, err := png.Decode(&b)
-	require.NoError(t, err)
-	// ISO 216 A4, 210 mm × 297 mm, at 200 dots per 25.4 mm
-	assert.Equal(t, 1654, picture.Bounds().Dx())
-	assert.Equal(t, 2339, picture.Bounds().Dy())
+func TestPictureHasItsPapersSizeAt200DotsPerInch(t *testing.T) {
+	for _, row := range []struct {
+		paper         Paper
+		width, height int
+	}{
+		{A4, 1654, 2339},     // M ISO 216: 210 mm × 297 mm
+		{Letter, 1700, 2200}, // M ANSI/ASME Y14.1, size A: 8.5 in × 11 in
+	} {
+		f := exampleFacts()
+		f.Paper = row.paper
+		var b bytes.Buffer
+		require.NoError(t, WritePNG(&b, Compose(f)[0]))
+		picture, err := png.Decode(&b)
+		require.NoError(t, err)
+		assert.Equal(t, row.width, picture.Bounds().Dx(), row.paper.Name)
+		assert.Equal(t, row.height, picture.Bounds().Dy(), row.paper.Name)
+	}
 }

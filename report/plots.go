@@ -2,349 +2,158 @@ package report
 
 import (
 	"math"
-	"strings"
 
 	"gonum.org/v1/plot/vg"
 
-	"holdbench/analysis"
 	"holdbench/analysis/si"
 	"holdbench/report/figure"
-	"holdbench/report/lettering"
-	"holdbench/report/result"
 )
 
-// plotHeights are the heights that a figure may have, best first.
-var plotHeights = []vg.Length{72 * mm, 66 * mm, 61 * mm, 57 * mm, 53 * mm, 49 * mm, 45 * mm}
-
+// The panels of the large figures, as shares of their height, and how much of
+// a page's free height the hold has where the whole test stands under it.
 const (
-	overviewWidth  = 46 * mm
-	pressureShare  = 2.2
-	limitLinesMost = 4
+	largePressure    = 2.4
+	largeFeed        = 0.7
+	largeTemperature = 1
+	largeResiduals   = 0.9
+	holdShare        = 0.64
 )
 
-// plots are the figures of all circuits under one legend.
-func (c *composer) plots() band {
-	var all []hold
-	for _, circuit := range c.f.Result.Circuits {
-		a, ok := c.f.assessment(circuit.Name)
-		if !ok || len(a.Curves.Time) < 2 {
-			continue
-		}
-		all = append(all, hold{c: c, a: a, rec: c.f.recorded(circuit.Name), limits: holdLimits(circuit)})
+// residualMeans is how many means show what the noise of the residuals hides.
+const residualMeans = 40
+
+// plotPages show each circuit's hold and whole test as large as the paper is.
+func (c *composer) plotPages() (pages []*Page) {
+	for _, h := range c.holds() {
+		flow := newFlow(c.sheet, c.titled("Plots"+c.ofCircuit(h.a.Circuit)))
+		flow.add(single(c.holdFound(), 1*mm))
+		flow.add(single(h.large(flow.y-marginBottom), 0))
+		pages = append(pages, flow.pages...)
 	}
-	switch {
-	case len(all) == 0:
-		return band{}
-	case len(all) == 1 && len(all[0].rec.Trapped.Time) > 1:
-		return single(c.plotRow(all[:1], true), between)
-	}
-	b := block{}
-	for len(all) > 0 {
-		n := min(2, len(all))
-		b.body = append(b.body, c.plotRow(all[:n], false).body...)
-		all = all[n:]
-	}
-	return single(b, between)
+	return pages
 }
 
-func holdLimits(circuit result.Circuit) (limits []limitOf) {
-	for _, t := range circuit.Tests {
-		for _, l := range t.Limits {
-			limits = append(limits, limitOf{t, l})
-		}
+// large is the hold, and under it the whole test, in the given height.
+func (h hold) large(height vg.Length) block {
+	figures := []figure.Figure{h.inFull()}
+	titles := []string{"The hold"}
+	shares := []vg.Length{1}
+	if len(h.rec.Trapped.Time) > 1 {
+		figures = append(figures, h.whole(""))
+		titles = append(titles, "The whole test")
+		shares = []vg.Length{holdShare, 1 - holdShare}
 	}
-	return limits
+	var b block
+	for i, f := range figures {
+		b.body = append(b.body, h.c.largeFigure(titles[i], f, shares[i]*height))
+	}
+	return b
 }
 
-// plotRow is one hold with its overview, or holds side by side.
-func (c *composer) plotRow(holds []hold, overview bool) block {
-	var figures []figure.Figure
+// largeFigure is a figure under its title and legend, all in that height.
+func (c *composer) largeFigure(title string, f figure.Figure, height vg.Length) piece {
+	const below = 3 * mm
 	var lines []figure.Line
-	for _, h := range holds {
-		f := h.figure()
-		figures = append(figures, f)
-		for _, p := range f.Panels {
-			lines = append(lines, p.Lines...)
-		}
+	for _, p := range f.Panels {
+		lines = append(lines, p.Lines...)
 	}
-	widths := []vg.Length{textWidth}
-	switch {
-	case overview:
-		f := holds[0].overview()
-		figures, widths = append(figures, f), []vg.Length{textWidth - overviewWidth - gutter/2, overviewWidth}
-		lines = append(lines, f.Panels[0].Lines...)
-	case len(holds) == 2:
-		widths = []vg.Length{halfWidth, halfWidth}
-	}
-	caption := vg.Length(0)
-	if len(c.f.Result.Circuits) > 1 {
-		caption = 11
-	}
-	legend := figure.LegendHeight(lines, textWidth)
-	draw := func(p *Page, at vg.Point) {
-		p.mark(func(canvas vg.Canvas) {
-			figure.Legend(canvas, vg.Rectangle{Min: vg.Point{X: at.X, Y: at.Y - legend}, Max: vg.Point{X: at.X + textWidth, Y: at.Y}}, lines)
-		})
-		x, top := at.X, at.Y-legend-1
-		for i, f := range figures {
-			if caption > 0 {
-				p.text(lettering.Bold(sizeText), figure.Ink, x, top-sizeText, "Circuit "+c.short(lettering.Bold(sizeText), holds[i].a.Circuit, widths[i]/2))
-			}
-			r := vg.Rectangle{Min: vg.Point{X: x, Y: top - caption - c.plotHeight}, Max: vg.Point{X: x + widths[i], Y: top - caption}}
-			p.mark(func(canvas vg.Canvas) { figure.Draw(canvas, r, f) })
-			x += widths[i] + (textWidth-sum(widths))/vg.Length(max(1, len(widths)-1))
-		}
-	}
-	return block{body: []piece{{height: legend + 1 + caption + c.plotHeight, draw: draw}}}
+	head, legend := c.title(title, c.textWidth), c.legend(lines)
+	return piece{height: height, draw: func(p *Page, at vg.Point) {
+		bottom := at.Y - height + below
+		head.draw(p, at)
+		at.Y -= head.height + 1
+		legend.draw(p, at)
+		at.Y -= legend.height
+		r := vg.Rectangle{Min: vg.Point{X: at.X, Y: bottom}, Max: vg.Point{X: at.X + c.textWidth, Y: at.Y}}
+		p.mark(func(canvas vg.Canvas) { figure.Draw(canvas, r, f) })
+	}}
 }
 
-func sum(lengths []vg.Length) (total vg.Length) {
-	for _, l := range lengths {
-		total += l
-	}
-	return total
-}
-
-// hold is what the figures of one circuit are drawn from.
-type hold struct {
-	c      *composer
-	a      analysis.Assessment
-	rec    Recorded
-	limits []limitOf
-}
-
-// limitOf is a limit with its test.
-type limitOf struct {
-	test result.Test
-	result.Limit
-}
-
-// figure is the hold itself: pressure over temperature.
-func (h hold) figure() figure.Figure {
+// inFull is the hold with everything that was measured, and what is left over
+// after the fit.
+func (h hold) inFull() figure.Figure {
+	f := h.figure()
 	from, to := h.window()
-	unit, seconds := figure.TimeUnit(to - from)
-	f := figure.Figure{
-		Time:  figure.Axis{Quantity: "time since start", Unit: unit, Low: from / seconds, High: to / seconds},
-		Bands: h.bands(seconds, true),
+	_, seconds := figure.TimeUnit(to - from)
+	panels := f.Panels[:1:1]
+	panels[0].Share = largePressure
+	if p, ok := h.feedPanel(from, to, seconds); ok {
+		panels = append(panels, p)
 	}
-	f.Panels = append(f.Panels, h.pressurePanel(from, to, seconds))
-	if p, ok := h.temperaturePanel(from, to, seconds); ok {
-		f.Panels = append(f.Panels, p)
+	for _, p := range f.Panels[1:] {
+		p.Share = largeTemperature
+		panels = append(panels, p)
 	}
+	if p, ok := h.residualPanel(seconds); ok {
+		panels = append(panels, p)
+	}
+	f.Panels = panels
 	return f
 }
 
-// window is the part of the recording that the figure shows, s: the
-// stabilising before the hold, as far as it is no longer than the hold, and
-// the hold.
-func (h hold) window() (from, to float64) {
-	length := h.a.End - h.a.Start
-	from = h.a.Start - 0.03*length
-	for _, p := range h.c.f.Phases {
-		if h.has(p) && p.Name == "stabilise" && p.Start < from {
-			from = math.Max(p.Start, h.a.Start-0.15*length)
-		}
-	}
-	return from, h.a.End + 0.02*length
-}
-
-func (h hold) has(p Phase) bool { return p.Circuit == "" || p.Circuit == h.a.Circuit }
-
-func (h hold) bands(seconds float64, named bool) (bands []figure.Band) {
-	for i, p := range h.c.f.Phases {
-		if !h.has(p) {
-			continue
-		}
-		b := figure.Band{From: p.Start / seconds, To: p.End / seconds, Fill: figure.Paper}
-		switch {
-		case p.Name == "hold":
-			b.Fill = figure.HoldTint
-		case i%2 == 0:
-			b.Fill = figure.PhaseTint
-		}
-		if named {
-			b.Name = h.c.settable(p.Name)
-		}
-		bands = append(bands, b)
-	}
-	return bands
-}
-
-func (h hold) pressurePanel(from, to, seconds float64) figure.Panel {
-	unit := h.c.f.Display.Unit(si.Pressure)
-	curves := h.a.Curves
-	measured := figure.Line{Name: "measured", X: over(curves.Time, seconds), Y: shownAs(curves.Measured, unit), Style: figure.Measured}
-	if len(h.rec.Trapped.Time) > 1 {
-		part := h.rec.Trapped.Window(from, h.a.End)
-		measured.X, measured.Y = over(part.Time, seconds), shownAs(part.Value, unit)
-	}
-	t := over(curves.Time, seconds)
-	lines := []figure.Line{
-		measured,
-		{Name: "compensated", X: t, Y: shownAs(curves.Compensated, unit), Style: figure.Compensated},
-		{Name: "fitted", X: t, Y: shownAs(curves.Fitted, unit), Style: figure.Fitted},
-	}
-	span := newSpan(shownAs(curves.Measured, unit), lines[1].Y, lines[2].Y)
-	for i, l := range h.limitLines(seconds) {
-		lines = append(lines, l)
-		span.take(l.Y...)
-		if i+1 == limitLinesMost {
-			break
-		}
-	}
-	low, high := span.padded(0.06)
-	return figure.Panel{
-		Y:     figure.Axis{Quantity: "pressure", Unit: unit.Symbol, Low: low, High: high},
-		Lines: lines, Share: pressureShare,
-	}
-}
-
-func (h hold) temperaturePanel(from, to, seconds float64) (figure.Panel, bool) {
-	unit := h.c.f.Display.Unit(si.Temperature)
-	curves := h.a.Curves
-	var lines []figure.Line
-	var span span
-	if part := h.rec.Temperature.Window(from, to); len(part.Time) > 1 {
-		probe := figure.Line{Name: "probe", X: over(part.Time, seconds), Y: shownAs(part.Value, unit), Style: figure.Probe}
-		lines = append(lines, probe)
-		span.take(probe.Y...)
-	}
-	if n := len(curves.LiquidTemperature); n > 1 && n == len(curves.Time) {
-		liquid := figure.Line{Name: "liquid, smooth", X: over(curves.Time, seconds), Y: shownAs(curves.LiquidTemperature, unit), Style: figure.Liquid}
-		for _, u := range curves.LiquidTemperatureU {
-			liquid.Shade = append(liquid.Shade, 1.96*u/unit.Factor)
-		}
-		lines = append(lines, liquid)
-		span.take(liquid.Y...)
-	}
-	if len(lines) == 0 {
+func (h hold) feedPanel(from, to, seconds float64) (figure.Panel, bool) {
+	part := h.rec.Feed.Window(from, to)
+	if len(part.Time) < 2 {
 		return figure.Panel{}, false
 	}
+	unit := h.c.display.Unit(si.Pressure)
+	line := figure.Line{Name: "feed side", X: over(part.Time, seconds), Y: shownAs(part.Value, unit), Style: figure.Feed}
+	line.Style.Dash, line.Style.Width = nil, 0.5
+	span := newSpan(line.Y)
 	low, high := span.padded(0.12)
 	return figure.Panel{
-		Y:     figure.Axis{Quantity: "temperature", Unit: unit.Symbol, Low: low, High: high},
-		Lines: lines, Share: 1,
+		Y:     figure.Axis{Quantity: "feed side", Unit: unit.Symbol, Low: low, High: high},
+		Lines: []figure.Line{line}, Share: largeFeed,
 	}, true
 }
 
-// limitLines are the limits as lines from the fitted start.
-func (h hold) limitLines(seconds float64) (lines []figure.Line) {
-	unit := h.c.f.Display.Unit(si.Pressure)
+// residualPanel is compensated less fitted, with means of equal times, in
+// which a bend shows that the noise hides.
+func (h hold) residualPanel(seconds float64) (figure.Panel, bool) {
 	curves := h.a.Curves
-	n := len(curves.Fitted)
-	if n < 2 {
-		return nil
+	n := len(curves.Time)
+	if n < 2 || len(curves.Compensated) != n || len(curves.Fitted) != n {
+		return figure.Panel{}, false
 	}
-	start, first, last := curves.Fitted[0], h.a.Start, h.a.End
-	for i, l := range h.limits {
-		y := [2]float64{start, start}
-		switch l.Quantity {
-		case "decay_rate", "leak_rate", "leak_rate_at_test_pressure":
-			y[1] = start - l.Value*(last-first)
-		case "drop":
-			y[1] = start - l.Value
-		case "pressure_end", "pressure_after":
-			y = [2]float64{l.Value, l.Value}
-		default:
-			continue
+	unit := h.c.display.Unit(si.PressureChange)
+	rest := make([]float64, n)
+	for i := range rest {
+		rest[i] = (curves.Compensated[i] - curves.Fitted[i]) / unit.Factor
+	}
+	mt, means := blockMeans(curves.Time, rest, residualMeans)
+	span := newSpan(rest)
+	span.take(0)
+	low, high := span.padded(0.08)
+	t := over(curves.Time, seconds)
+	return figure.Panel{
+		Y: figure.Axis{Quantity: "residual", Unit: unit.Symbol, Low: low, High: high},
+		Lines: []figure.Line{
+			{Name: "residual: compensated less fitted", X: t, Y: rest, Style: figure.Residual},
+			{X: []float64{t[0], t[n-1]}, Y: []float64{0, 0}, Style: figure.Zero},
+			{Name: "residual, mean of each " + duration(math.Round((curves.Time[n-1]-curves.Time[0])/float64(len(means))*10)/10), X: over(mt, seconds), Y: means, Style: figure.ResidualMean},
+		},
+		Share: largeResiduals,
+	}, true
+}
+
+// blockMeans parts a line into so many equal times and returns the middle and
+// the mean of each; where nothing was read the mean is NaN. t rises and
+// len(t) == len(y) ≥ 2; there are never more parts than a tenth of the
+// readings, and at least one.
+func blockMeans(t, y []float64, parts int) (at, means []float64) {
+	parts = max(1, min(parts, len(t)/10))
+	start, length := t[0], (t[len(t)-1]-t[0])/float64(parts)
+	sums, counts := make([]float64, parts), make([]float64, parts)
+	for i, v := range y {
+		if k := int((t[i] - start) / length); !math.IsNaN(v) {
+			k = min(max(k, 0), parts-1)
+			sums[k] += v
+			counts[k]++
 		}
-		f := h.c.figuresOf(l.test, l.Limit)
-		style := figure.LimitLine
-		style.Dash = limitDashes[i%len(limitDashes)]
-		lines = append(lines, figure.Line{
-			Name:  "limit, " + strings.ToLower(h.c.titleOf(l.Quantity, l.After)) + " " + f.limitText() + " " + f.estimate.unit.Symbol,
-			X:     []float64{first / seconds, last / seconds},
-			Y:     []float64{unit.FromSI(y[0]), unit.FromSI(y[1])},
-			Style: style,
-		})
 	}
-	return lines
-}
-
-var limitDashes = [][]vg.Length{{5, 2.5}, {7, 2, 1.5, 2}, {2, 2}, {9, 3, 2, 2, 2, 3}}
-
-// overview is the whole test, small.
-func (h hold) overview() figure.Figure {
-	t := h.rec.Trapped.Time
-	from, to := t[0], t[len(t)-1]
-	unit, seconds := figure.TimeUnit(to - from)
-	pressure := h.c.f.Display.Unit(si.Pressure)
-	trapped := figure.Line{Name: "measured", X: over(t, seconds), Y: shownAs(h.rec.Trapped.Value, pressure), Style: figure.Measured}
-	trapped.Style.Width = 0.9
-	trapped.Style.Color = figure.Soft
-	span := newSpan(trapped.Y)
-	lines := []figure.Line{trapped}
-	if len(h.rec.Feed.Time) > 1 {
-		feed := figure.Line{Name: "feed side", X: over(h.rec.Feed.Time, seconds), Y: shownAs(h.rec.Feed.Value, pressure), Style: figure.Feed}
-		span.take(feed.Y...)
-		lines = append(lines, feed)
+	for k := range parts {
+		at = append(at, start+(float64(k)+0.5)*length)
+		means = append(means, sums[k]/counts[k])
 	}
-	low, high := span.padded(0.06)
-	f := figure.Figure{
-		Title:  "whole test",
-		Time:   figure.Axis{Quantity: "time since start", Unit: unit, Low: from / seconds, High: to / seconds},
-		Bands:  h.bands(seconds, false),
-		Panels: []figure.Panel{{Y: figure.Axis{Quantity: "pressure", Unit: pressure.Symbol, Low: low, High: high}, Lines: lines, Share: pressureShare}},
-	}
-	if part := h.rec.Temperature; len(part.Time) > 1 {
-		temperature := h.c.f.Display.Unit(si.Temperature)
-		probe := figure.Line{Name: "probe", X: over(part.Time, seconds), Y: shownAs(part.Value, temperature), Style: figure.Probe}
-		span := newSpan(probe.Y)
-		low, high := span.padded(0.12)
-		f.Panels = append(f.Panels, figure.Panel{Y: figure.Axis{Quantity: "temperature", Unit: temperature.Symbol, Low: low, High: high}, Lines: []figure.Line{probe}, Share: 1})
-	}
-	return f
-}
-
-// over turns seconds into the axis' unit of time.
-func over(t []float64, seconds float64) []float64 {
-	out := make([]float64, len(t))
-	for i, v := range t {
-		out[i] = v / seconds
-	}
-	return out
-}
-
-func shownAs(values []float64, u si.Unit) []float64 {
-	out := make([]float64, len(values))
-	for i, v := range values {
-		out[i] = u.FromSI(v)
-	}
-	return out
-}
-
-// span is the range of values that an axis has to show.
-type span struct {
-	low, high float64
-	any       bool
-}
-
-func newSpan(columns ...[]float64) (s span) {
-	for _, c := range columns {
-		s.take(c...)
-	}
-	return s
-}
-
-func (s *span) take(values ...float64) {
-	for _, v := range values {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			continue
-		}
-		if !s.any {
-			s.low, s.high, s.any = v, v, true
-		}
-		s.low, s.high = math.Min(s.low, v), math.Max(s.high, v)
-	}
-}
-
-// padded returns the span with that share of it added on either side; a span
-// of nothing gets a width.
-func (s span) padded(share float64) (low, high float64) {
-	width := s.high - s.low
-	if width <= 1e-9*math.Abs(s.high) {
-		width = math.Max(1, math.Abs(s.high)*1e-3)
-		return s.low - width/2, s.high + width/2
-	}
-	return s.low - share*width, s.high + share*width
+	return at, means
 }

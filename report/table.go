@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"strings"
 
 	"gonum.org/v1/plot/font"
@@ -16,6 +17,8 @@ type column struct {
 	kind  columnKind
 	// weight is the share of a column of words.
 	weight float64
+	// small sets the column's cells in the smallest type.
+	small bool
 }
 
 // columnKind says how wide a column is and where its cells stand.
@@ -37,6 +40,8 @@ type row struct {
 	bold  bool
 	// ruled draws a hairline above the row.
 	ruled bool
+	// most is how many lines a cell of words may have; 0 means cellLines.
+	most int
 }
 
 const (
@@ -49,7 +54,7 @@ const (
 
 // grid is a table being laid out.
 type grid struct {
-	c       *composer
+	c       *setter
 	columns []column
 	lefts   []vg.Length
 	widths  []vg.Length
@@ -58,7 +63,7 @@ type grid struct {
 }
 
 // table lays out a table of the given width under its title.
-func (c *composer) table(title string, columns []column, rows []row, width vg.Length) block {
+func (c *setter) table(title string, columns []column, rows []row, width vg.Length) block {
 	g := grid{c: c, columns: columns}
 	g.measure(rows, width)
 	b := block{head: []piece{c.title(title, width), g.headRow(width)}}
@@ -68,11 +73,15 @@ func (c *composer) table(title string, columns []column, rows []row, width vg.Le
 	return b
 }
 
-func faceOf(bold bool) font.Face {
-	if bold {
-		return lettering.Bold(sizeText)
+func (col column) face(bold bool) font.Face {
+	size := sizeText
+	if col.small {
+		size = sizeTiny
 	}
-	return lettering.Regular(sizeText)
+	if bold {
+		return lettering.Bold(size)
+	}
+	return lettering.Regular(size)
 }
 
 // point parts a number at its decimal point.
@@ -92,10 +101,14 @@ func (g *grid) measure(rows []row, width vg.Length) {
 			weights += col.weight
 			continue
 		}
-		before, after := widest(rows, i, col.kind)
+		before, after := widest(rows, i, col)
 		g.widths[i] = max(before+after, g.longestWord(col.title))
 		g.points[i] = g.widths[i] - after
 		left -= g.widths[i]
+	}
+	gap := vg.Length(cellGap)
+	if weights == 0 && n > 1 { // figures alone: they share what is left
+		gap += max(0, left) / vg.Length(n-1)
 	}
 	var x vg.Length
 	for i, col := range g.columns {
@@ -103,20 +116,20 @@ func (g *grid) measure(rows []row, width vg.Length) {
 			g.widths[i] = max(left, 0) * vg.Length(col.weight/weights)
 		}
 		g.lefts[i] = x
-		x += g.widths[i] + cellGap
+		x += g.widths[i] + gap
 	}
 }
 
 // widest returns the room that a column's cells need before their decimal
 // points and from there on.
-func widest(rows []row, i int, kind columnKind) (before, after vg.Length) {
+func widest(rows []row, i int, col column) (before, after vg.Length) {
 	for _, r := range rows {
 		whole, rest := r.cells[i], ""
-		if kind == numbers {
+		if col.kind == numbers {
 			whole, rest = point(whole)
 		}
-		before = max(before, lettering.Width(faceOf(r.bold), whole))
-		after = max(after, lettering.Width(faceOf(r.bold), rest))
+		before = max(before, lettering.Width(col.face(r.bold), whole))
+		after = max(after, lettering.Width(col.face(r.bold), rest))
 	}
 	return before, after
 }
@@ -134,7 +147,7 @@ func (g *grid) headRow(width vg.Length) piece {
 	face, lead := lettering.Regular(sizeTiny), sizeTiny+1
 	titles, most := make([][]string, len(g.columns)), 1
 	for i, col := range g.columns {
-		titles[i] = g.c.wrap(face, col.title, g.widths[i], 2)
+		titles[i] = g.c.wrap(face, col.title, g.widths[i], 3)
 		most = max(most, len(titles[i]))
 	}
 	height := vg.Length(most)*lead + 3
@@ -156,12 +169,13 @@ func (g *grid) headRow(width vg.Length) piece {
 // row lays out one row.
 func (g *grid) row(r row, width vg.Length) piece {
 	lines, most := make([][]string, len(r.cells)), 1
+	allowed := cmp.Or(r.most, cellLines)
 	for i, text := range r.cells {
 		if g.columns[i].kind != words {
 			lines[i] = []string{text} // its column is as wide as it
 			continue
 		}
-		lines[i] = g.c.wrap(faceOf(r.bold), text, g.widths[i], cellLines)
+		lines[i] = g.c.wrap(g.columns[i].face(r.bold), text, g.widths[i], allowed)
 		most = max(most, len(lines[i]))
 	}
 	height := vg.Length(most)*rowLead + rowPad
@@ -181,7 +195,7 @@ func (g *grid) row(r row, width vg.Length) piece {
 }
 
 func (g *grid) cell(p *Page, r row, i int, lines []string, at vg.Point) {
-	face := faceOf(r.bold)
+	face := g.columns[i].face(r.bold)
 	for k, line := range lines {
 		x, y := at.X+g.lefts[i], at.Y-vg.Length(k)*rowLead
 		if g.columns[i].kind == numbers {

@@ -23,7 +23,7 @@ const (
 // frame, what fills it, a sign.
 type look struct {
 	frame, fill, word color.Color
-	sign              func(p *Page, center vg.Point, ink color.Color)
+	sign              func(p *Page, center vg.Point, ink color.Color, scale vg.Length)
 	hatched           bool
 }
 
@@ -67,18 +67,18 @@ func (c *composer) verdictBox() block {
 	face := lettering.Regular(10)
 	var lines []string
 	for _, s := range c.deciding() {
-		lines = append(lines, c.wrap(face, s, textWidth-2*verdictInset-l.margin(), 3)...)
+		lines = append(lines, c.wrap(face, s, c.textWidth-2*verdictInset-l.margin(), 3)...)
 	}
 	height := verdictInset + verdictSize*lettering.CapHeight + 19 + vg.Length(len(lines)-1)*13 + 11
 	draw := func(p *Page, at vg.Point) {
-		p.fill(l.fill, box(at, textWidth, height))
+		p.fill(l.fill, box(at, c.textWidth, height))
 		if l.hatched {
-			hatch(p, at, textWidth, height)
+			hatch(p, at, c.textWidth, height)
 		}
-		p.outline(l.frame, 2.4, nil, box(vg.Point{X: at.X + 1.2, Y: at.Y - 1.2}, textWidth-2.4, height-2.4))
+		p.outline(l.frame, 2.4, nil, box(vg.Point{X: at.X + 1.2, Y: at.Y - 1.2}, c.textWidth-2.4, height-2.4))
 		base := at.Y - verdictInset - verdictSize*lettering.CapHeight
-		p.text(lettering.Bold(verdictSize), l.word, at.X+verdictInset, base, c.short(lettering.Bold(verdictSize), word, textWidth-2*verdictInset-signWidth))
-		l.sign(p, vg.Point{X: at.X + textWidth - verdictInset - signWidth/2, Y: base + verdictSize*lettering.CapHeight/2}, l.word)
+		p.text(lettering.Bold(verdictSize), l.word, at.X+verdictInset, base, c.short(lettering.Bold(verdictSize), word, c.textWidth-2*verdictInset-signWidth))
+		l.sign(p, vg.Point{X: at.X + c.textWidth - verdictInset - signWidth/2, Y: base + verdictSize*lettering.CapHeight/2}, l.word, 1)
 		for i, line := range lines {
 			p.text(face, l.word, at.X+verdictInset, base-19-vg.Length(i)*13, line)
 		}
@@ -103,39 +103,59 @@ func hatch(p *Page, at vg.Point, width, height vg.Length) {
 	}
 }
 
-// tick is a check mark in a ring.
-func tick(p *Page, at vg.Point, ink color.Color) {
-	ring(p, at, ink, 3)
+// tick is a check mark in a ring; like the other signs it is 32 points wide
+// at a scale of 1.
+func tick(p *Page, at vg.Point, ink color.Color, scale vg.Length) {
+	ring(p, at, ink, 3, scale)
 	path := polygon(
-		vg.Point{X: at.X - 8.5, Y: at.Y + 0.5},
-		vg.Point{X: at.X - 2.5, Y: at.Y - 6},
-		vg.Point{X: at.X + 9, Y: at.Y + 7},
+		vg.Point{X: at.X - 8.5*scale, Y: at.Y + 0.5*scale},
+		vg.Point{X: at.X - 2.5*scale, Y: at.Y - 6*scale},
+		vg.Point{X: at.X + 9*scale, Y: at.Y + 7*scale},
 	)
-	p.outline(ink, 3.6, nil, path)
+	p.outline(ink, 3.6*scale, nil, path)
 }
 
 // cross is two bars across each other.
-func cross(p *Page, at vg.Point, ink color.Color) {
-	const r = 13
+func cross(p *Page, at vg.Point, ink color.Color, scale vg.Length) {
+	r := 13 * scale
 	for _, s := range []vg.Length{1, -1} {
-		p.outline(ink, 6, nil, polygon(vg.Point{X: at.X - r, Y: at.Y - s*r}, vg.Point{X: at.X + r, Y: at.Y + s*r}))
+		p.outline(ink, 6*scale, nil, polygon(vg.Point{X: at.X - r, Y: at.Y - s*r}, vg.Point{X: at.X + r, Y: at.Y + s*r}))
 	}
 }
 
 // openRing is a ring with nothing in it.
-func openRing(p *Page, at vg.Point, ink color.Color) {
-	disc := vg.Path{}
-	disc.Move(vg.Point{X: at.X + 17, Y: at.Y})
-	disc.Arc(at, 17, 0, 2*math.Pi)
-	disc.Close()
-	p.fill(figure.Paper, disc)
-	ring(p, at, ink, 4.5)
+func openRing(p *Page, at vg.Point, ink color.Color, scale vg.Length) {
+	p.fill(figure.Paper, circle(at, 17*scale))
+	ring(p, at, ink, 4.5, scale)
 }
 
-func ring(p *Page, at vg.Point, ink color.Color, width vg.Length) {
-	var path vg.Path
-	path.Move(vg.Point{X: at.X + 16, Y: at.Y})
-	path.Arc(at, 16, 0, 2*math.Pi)
+func ring(p *Page, at vg.Point, ink color.Color, width, scale vg.Length) {
+	p.outline(ink, width*scale, nil, circle(at, 16*scale))
+}
+
+func circle(at vg.Point, radius vg.Length) (path vg.Path) {
+	path.Move(vg.Point{X: at.X + radius, Y: at.Y})
+	path.Arc(at, radius, 0, 2*math.Pi)
 	path.Close()
-	p.outline(ink, width, nil, path)
+	return path
+}
+
+const (
+	badgeSign = vg.Length(10) // the sign's width in a badge
+	badgeGap  = vg.Length(4)
+)
+
+// badgeWidth is the width of a badge.
+func badgeWidth(word string) vg.Length {
+	return badgeSign + badgeGap + lettering.Width(lettering.Bold(sizeText), word)
+}
+
+// badge is a verdict in a line of text: its sign, then its word; at is the
+// middle of its left side.
+func (c *setter) badge(p *Page, at vg.Point, word string) {
+	l := lookOf(word)
+	ink := l.frame
+	l.sign(p, vg.Point{X: at.X + badgeSign/2, Y: at.Y}, ink, badgeSign/34)
+	face := lettering.Bold(sizeText)
+	p.text(face, ink, at.X+badgeSign+badgeGap, at.Y-sizeText*lettering.CapHeight/2, c.settable(word))
 }

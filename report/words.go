@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
@@ -55,16 +56,16 @@ func apart(x, y float64, least int) int {
 }
 
 // unitOf returns the display unit of an estimated quantity.
-func (c *composer) unitOf(quantity string) si.Unit {
+func (c *setter) unitOf(quantity string) si.Unit {
 	row, ok := verdict.Lookup(quantity)
 	if !ok {
 		return si.Dimensionless.SI()
 	}
-	return c.f.Display.Unit(row.Quantity)
+	return c.display.Unit(row.Quantity)
 }
 
 // titleOf is a quantity in words.
-func (c *composer) titleOf(quantity string, after *float64) string {
+func (c *setter) titleOf(quantity string, after *float64) string {
 	row, ok := verdict.Lookup(quantity)
 	switch {
 	case !ok:
@@ -93,12 +94,15 @@ type shown struct {
 	known           bool
 }
 
-func (c *composer) show(quantity string, e result.Estimate) shown {
+func (c *setter) show(quantity string, e result.Estimate) shown {
 	s := shown{unit: c.unitOf(quantity), expanded: math.NaN()}
 	if e.Value == nil {
 		return s
 	}
 	s.known = true
+	if s.unit.Quantity == si.Time {
+		s.unit = timeUnit(*e.Value)
+	}
 	s.value = s.unit.FromSI(*e.Value)
 	if e.U != nil {
 		est := uncertainty.Estimate{StdUncertainty: *e.U, DegreesOfFreedom: dof(e.DOF)}
@@ -109,6 +113,22 @@ func (c *composer) show(quantity string, e result.Estimate) shown {
 		s.decimals = decimalsFor(s.value, s.decimals)
 	}
 	return s
+}
+
+// timeUnit is the unit in which a time of so many seconds reads well.
+func timeUnit(seconds float64) si.Unit {
+	symbol := "s"
+	switch seconds = math.Abs(seconds); {
+	case seconds >= 6*3600:
+		symbol = "h"
+	case seconds >= 600:
+		symbol = "min"
+	}
+	u, err := si.ParseUnit(symbol, si.Time)
+	if err != nil {
+		return si.Time.SI()
+	}
+	return u
 }
 
 // dof turns the file's null into infinity.
@@ -141,7 +161,7 @@ type limitFigures struct {
 	decimals     int
 }
 
-func (c *composer) figuresOf(t result.Test, l result.Limit) limitFigures {
+func (c *setter) figuresOf(t result.Test, l result.Limit) limitFigures {
 	f := limitFigures{estimate: c.show(l.Quantity, t.Estimates[l.Quantity]), bound: math.NaN()}
 	u := f.estimate.unit
 	f.limit = u.FromSI(l.Value)
@@ -166,7 +186,7 @@ func (f limitFigures) boundText() string {
 }
 
 // decidedSentence says by which bound a limit was decided.
-func (c *composer) decidedSentence(t result.Test, l result.Limit) string {
+func (c *setter) decidedSentence(t result.Test, l result.Limit) string {
 	f := c.figuresOf(t, l)
 	unit, limit := f.estimate.unit.Symbol, "limit "+f.limitText()+" "+f.estimate.unit.Symbol
 	name := c.titleOf(l.Quantity, l.After)
@@ -253,7 +273,7 @@ func firstReason(circuit result.Circuit) string {
 
 // sentence begins a text with a capital and ends it without a full stop.
 func sentence(s string) string {
-	s = strings.TrimRight(strings.TrimSpace(s), ".")
+	s = trueMinus(strings.TrimRight(strings.TrimSpace(s), "."))
 	for i, r := range s {
 		if i == 0 {
 			return strings.ToUpper(string(r)) + s[len(string(r)):]
@@ -271,10 +291,10 @@ func fullSentence(s string) string {
 	return s + "."
 }
 
-// instant writes a date and time with its zone.
+// instant writes a date and time with its zone; nothing for the zero time.
 func instant(t time.Time) string {
 	if t.IsZero() {
-		return none
+		return ""
 	}
 	zone := t.Format("-07:00")
 	if _, offset := t.Zone(); offset == 0 {
@@ -298,4 +318,20 @@ func program(version string) string {
 		return version
 	}
 	return strings.TrimSpace("holdbench " + version)
+}
+
+// trueMinus writes the hyphens that stand for minus signs in a text as minus
+// signs: those before a figure that follow neither a figure nor a letter, as
+// they do in dates and names.
+func trueMinus(s string) string {
+	runes := []rune(s)
+	for i, r := range runes {
+		if r != '-' || i+1 == len(runes) || !unicode.IsDigit(runes[i+1]) && runes[i+1] != '∞' {
+			continue
+		}
+		if i == 0 || strings.ContainsRune(" \u00a0…(±[,;:=", runes[i-1]) {
+			runes[i] = '−'
+		}
+	}
+	return string(runes)
 }

@@ -89,7 +89,7 @@ func (f Figure) frames(r vg.Rectangle) []vg.Rectangle {
 // upright returns the marks of an axis of that height, with as many labels as
 // stand clear of each other.
 func upright(a Axis, height vg.Length) (ticks []Tick) {
-	for most := max(3, int(height/(1.7*labelSize))); most >= 2; most-- {
+	for most := max(5, int(height/(1.7*labelSize))); most >= 2; most-- {
 		ticks = Ticks(a.Low, a.High, most)
 		if clear := 1.2 * labelSize; vg.Length(labelStep(ticks)/(a.High-a.Low))*height >= clear {
 			break
