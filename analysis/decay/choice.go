@@ -6,6 +6,7 @@ import (
 
 	"holdbench/analysis/fit"
 	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
 )
 
 // tellsApart is by how much the criterion must fall for a law to be taken
@@ -107,8 +108,44 @@ func (l *law) lostShare(duration float64) float64 {
 	return l.lost(l.c, l.frame, duration).value / (l.at(l.c, l.frame, 0).value - l.sink)
 }
 
-// contradicted reports whether the readings speak clearly for another law.
-func (c choice) contradicted(name string) bool {
-	_, aicc := c.named(name)
-	return c.aicc[c.taken] <= aicc-tellsApart
+// against reports whether the readings speak clearly against the exponential:
+// by their scatter, and by more than what temperature and settling may be
+// wrong by can pretend.
+func (f *fitting) against() bool {
+	_, aicc := f.choice.named(Exponential)
+	return f.straighter && f.choice.aicc[f.choice.taken] <= aicc-tellsApart
+}
+
+// rival is the other law where it was laid and may be as true as the one that
+// was taken; nil where it is not.
+func (f *fitting) rival() *law {
+	if f.choice.law().name == Exponential {
+		if f.rounder {
+			return nil
+		}
+		l, _ := f.choice.named(Line)
+		return l
+	}
+	if f.against() {
+		return nil
+	}
+	l, _ := f.choice.named(Exponential)
+	return l
+}
+
+// lawLine is the doubt about the law in what it says outside the hold: the
+// rival may be as true, and anything in between. Its unit is that of the
+// values; none without a rival.
+//
+// Source: [1] 4.3.7, a rectangular distribution.
+func (f *fitting) lawLine(taken float64, rival func(l *law) float64) uncertainty.Budget {
+	l := f.rival()
+	if l == nil {
+		return nil
+	}
+	return uncertainty.Budget{{
+		Source: SourceLaw, DegreesOfFreedom: math.Inf(1),
+		StdUncertainty: math.Abs(rival(l)-taken) / math.Sqrt(3),
+		Note:           fmt.Sprintf("%s taken, %s not ruled out", f.choice.law().title, l.title),
+	}}
 }

@@ -142,12 +142,12 @@ func (f *fitting) measuredAt(at float64) Quantity {
 	if err != nil {
 		return absent(si.Pressure, "too few pressure readings at this end of the hold")
 	}
-	value, noise := l.level(at - f.in.Start)
+	level := l.at(l.c, l.frame, at-f.in.Start)
 	budget := uncertainty.Budget{{
-		Source: SourceNoise, StdUncertainty: noise, DegreesOfFreedom: l.dof,
+		Source: SourceNoise, StdUncertainty: l.noise(level), DegreesOfFreedom: l.dof,
 		Note: fmt.Sprintf("line through %d readings, × %.2f for autocorrelation", m, l.inflation),
 	}}
-	return estimated(value, si.Pressure, append(budget, f.levelLines(value, at-f.in.Start)...))
+	return estimated(level.value, si.Pressure, append(budget, f.levelLines(level.value, at-f.in.Start)...))
 }
 
 // after predicts the pressure a time after t0 at constant temperature.
@@ -156,15 +156,21 @@ func (f *fitting) after(t float64) Quantity {
 		return absent(si.Pressure, f.noTemp)
 	}
 	l := f.choice.law()
-	level, gone := l.at(l.c, l.frame, t), l.lost(l.c, l.frame, t)
-	if f.settled == nil {
-		return estimated(level.value, si.Pressure, f.doubts(f.responses, level, gone, nil))
+	alone := l.frame
+	alone.drive = nil
+	level, gone := l.at(l.c, alone, t), l.lost(l.c, alone, t)
+	settled := 0.0
+	var besides []float64
+	if f.settled != nil {
+		besides = f.settled.until(t)
+		for k := range besides {
+			besides[k] = -besides[k]
+		}
+		settled = besides[0]
 	}
-	besides := f.settled.until(t)
-	for k := range besides {
-		besides[k] = -besides[k]
-	}
-	return estimated(level.value+besides[0], si.Pressure, f.doubts(f.responses, level, gone, besides))
+	budget := append(f.doubts(f.responses, level, gone, besides),
+		f.lawLine(level.value, func(l *law) float64 { return l.at(l.c, alone, t).value })...)
+	return estimated(level.value+settled, si.Pressure, budget)
 }
 
 func (f *fitting) curves() Curves {
@@ -174,12 +180,8 @@ func (f *fitting) curves() Curves {
 		Compensated: f.compensated,
 		Fitted:      make([]float64, len(f.t)),
 	}
-	l := f.choice.law()
-	for i, t := range f.t {
-		c.Fitted[i] = l.at(l.c, l.frame, t).value
-		if f.settled != nil {
-			c.Fitted[i] -= f.settled.curves[0][i]
-		}
+	for i, r := range f.choice.law().residuals {
+		c.Fitted[i] = f.compensated[i] - r
 	}
 	if f.liquid == nil {
 		return c

@@ -12,21 +12,30 @@ import (
 //
 //	p(t) = sink + h·exp(−t/τ)        parameters h and ln τ
 //
+// at constant temperature. Over a hold the leak goes by the pressure that is
+// there, the drive above p: then p is less by v, τ·dv/dt = drive − v.
+//
 // A gap lets q = Δp/R through, R = 128·μ·L/(π·d⁴) for a round one; with the
 // volume's C = −dV/dp follows τ = R·C.
 //
 // Source: Hagen–Poiseuille (mark M); C·dp/dt = −q (mark L).
 var exponential = model{
 	name: Exponential, title: "exponential", aboveSink: true,
-	fit: fitExponential,
+	fit: fitExponential, over: exponentialOver,
 	at: func(c pair, x frame, t float64) function {
 		left, share := c.left(t)
 		return function{value: x.sink + c[0]*left, by: pair{left, c[0] * share * left}, bySink: 1}
 	},
-	lost: func(c pair, _ frame, t float64) function {
+	lost: func(c pair, x frame, t float64) function {
 		left, share := c.left(t)
 		gone := -math.Expm1(-share)
-		return function{value: c[0] * gone, by: pair{gone, -c[0] * share * left}}
+		f := function{value: c[0] * gone, by: pair{gone, -c[0] * share * left}}
+		if x.drive != nil {
+			v, w := x.drive.followed(math.Exp(-c[1]))
+			f.value += x.drive.at(v, t)
+			f.by[1] += x.drive.at(w, t)
+		}
+		return f
 	},
 	rateAt: func(c pair, x frame, p float64) function {
 		rate := math.Exp(-c[1])
@@ -36,6 +45,23 @@ var exponential = model{
 		rate := math.Exp(-c[1])
 		return function{value: rate, by: pair{0, -rate}}
 	},
+}
+
+func exponentialOver(c pair, x frame, t []float64) (p []float64, by [2][]float64) {
+	p, by[0], by[1] = make([]float64, len(t)), make([]float64, len(t)), make([]float64, len(t))
+	for i, ti := range t {
+		left, share := c.left(ti)
+		p[i], by[0][i], by[1][i] = x.sink+c[0]*left, left, c[0]*share*left
+	}
+	if x.drive == nil {
+		return p, by
+	}
+	v, w := x.drive.followed(math.Exp(-c[1]))
+	for i, ti := range t {
+		p[i] -= x.drive.at(v, ti)
+		by[1][i] -= x.drive.at(w, ti)
+	}
+	return p, by
 }
 
 // left is the share of the height that is left after t, and t/τ.
@@ -64,7 +90,7 @@ func fitExponential(t, p []float64, x frame) (c pair, unit [2]pair, err error) {
 	if err != nil {
 		return c, unit, err
 	}
-	s, err := fit.Separable(b.model(), b.height, []float64{start}, fit.Options{Sigma: 1, MaxIterations: mostTries})
+	s, err := fit.Separable(b.model(x.drive), b.height, []float64{start}, fit.Options{Sigma: 1, MaxIterations: mostTries})
 	if err != nil {
 		return c, unit, err
 	}
@@ -119,11 +145,13 @@ func (b blocks) start() (float64, error) {
 }
 
 // model is h·exp(−t/τ) averaged over each block: about its mean time t, with
-// the mean square v of the times about that,
+// the mean square s of the times about that,
 //
-//	mean exp(−t_i/τ) = exp(−t/τ)·(1 + v/(2τ²)) + third moments
-func (b blocks) model() fit.SeparableModel {
-	return fit.SeparableModel{
+//	mean exp(−t_i/τ) = exp(−t/τ)·(1 + s/(2τ²)) + third moments
+//
+// less what the drive makes of it.
+func (b blocks) model(d *drive) fit.SeparableModel {
+	m := fit.SeparableModel{
 		Linear: 1, Nonlinear: 1,
 		Basis: func(dst [][]float64, a []float64) {
 			rate := math.Exp(-a[0])
@@ -134,9 +162,24 @@ func (b blocks) model() fit.SeparableModel {
 		Slopes: func(dst, basis [][]float64, a, c []float64) {
 			rate := math.Exp(-a[0])
 			for i, t := range b.t {
-				v := rate * rate * b.spread[i]
-				dst[0][i] = c[0] * basis[0][i] * (rate*t - v/(1+v/2))
+				s := rate * rate * b.spread[i]
+				dst[0][i] = c[0] * basis[0][i] * (rate*t - s/(1+s/2))
+			}
+			if d != nil {
+				_, w := d.followed(rate)
+				for i, t := range b.t {
+					dst[0][i] -= b.root[i] * d.at(w, t)
+				}
 			}
 		},
 	}
+	if d != nil {
+		m.Offset = func(dst, a []float64) {
+			v, _ := d.followed(math.Exp(-a[0]))
+			for i, t := range b.t {
+				dst[i] = -b.root[i] * d.at(v, t)
+			}
+		}
+	}
+	return m
 }

@@ -123,9 +123,12 @@ type fitting struct {
 	settled *settled
 	noSett  string // why settled is nil
 
-	choice      choice
-	responses   responses // of the law taken
-	diagnostics Diagnostics
+	choice    choice
+	responses responses // of the law taken
+	// straighter: the loss slows clearly less than an exponential does;
+	// rounder: clearly more than a straight line.
+	straighter, rounder bool
+	diagnostics         Diagnostics
 	// step is the pressure reading's resolution, quantum what it leaves in a
 	// long mean, sweep how far the reading moved.
 	step, quantum, sweep float64
@@ -227,7 +230,7 @@ func (f *fitting) layLaws() error {
 		y = added(f.compensated, f.settled.curves[0])
 	}
 	var err error
-	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t)}
+	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t), drive: f.drive(y)}
 	if f.choice, err = choose(f.t, y, x, f.in.Sink.source(), f.duration); err != nil {
 		return err
 	}
@@ -238,6 +241,19 @@ func (f *fitting) layLaws() error {
 	f.sweep = slices.Max(f.p) - slices.Min(f.p)
 	f.responses = f.responsesOf(f.choice.law())
 	return nil
+}
+
+// drive is what lies between the pressure that is there and the one that the
+// laws are laid to; nil where nothing does.
+func (f *fitting) drive(laid []float64) *drive {
+	if f.liquid == nil && f.settled == nil {
+		return nil
+	}
+	above := make([]float64, len(f.p))
+	for i, p := range f.p {
+		above[i] = p - laid[i]
+	}
+	return driven(f.t, above, f.duration)
 }
 
 // comparedBlocks is the number of block means shown beside the fit.
@@ -285,24 +301,39 @@ func (f *fitting) examine() {
 }
 
 // examineCurvature asks whether the loss slows by more than a leak towards
-// the sink does; by more than a line does where no such leak can be laid.
+// the sink does, by more than a line where no such leak can be laid; and
+// which of the two laws it clearly is not.
 func (f *fitting) examineCurvature() {
 	d := &f.diagnostics
-	d.CurvatureT, d.CurvatureDOF = math.NaN(), math.NaN()
-	beside, _ := f.choice.named(Exponential)
-	if beside == nil {
-		beside = f.choice.law()
+	line, _ := f.choice.named(Line)
+	d.CurvatureT, d.CurvatureDOF, d.StillSettling = f.bentBeside(line)
+	if l, _ := f.choice.named(Exponential); l != nil {
+		f.rounder = d.StillSettling
+		d.CurvatureT, d.CurvatureDOF, d.StillSettling = f.bentBeside(l)
+		f.straighter = -d.CurvatureT > uncertainty.T(1-curvatureLevel, d.CurvatureDOF)
 	}
-	b, ok := curvature(f.t, beside)
+}
+
+// bentBeside returns the curvature beside a law over its standard
+// uncertainty, as bend.significant does; NaN where there is none.
+func (f *fitting) bentBeside(l *law) (t, dof float64, slows bool) {
+	b, ok := curvature(f.t, l)
 	if !ok {
-		return
+		return math.NaN(), math.NaN(), false
 	}
-	systematic, _ := f.temperatureLines(f.respond(b.weights)).Combined()
+	r := f.respond(b.weights)
+	doubts := f.temperatureLines(r)
+	if f.settled != nil {
+		doubts = append(doubts, f.settled.lines(r.settled)...)
+	}
 	if f.liquid != nil {
 		spread := f.root() * math.Sqrt(weightedSum(b.weights, b.weights))
-		systematic = math.Hypot(systematic, f.sensitivity()*f.liquid.resolutionOf(spread))
+		doubts = append(doubts, uncertainty.Line{
+			Source: SourceTemperatureResolution, StdUncertainty: f.sensitivity() * f.liquid.resolutionOf(spread), DegreesOfFreedom: math.Inf(1),
+		})
 	}
-	d.CurvatureT, d.CurvatureDOF, d.StillSettling = b.significant(systematic)
+	systematic, _ := doubts.Combined()
+	return b.significant(systematic)
 }
 
 // weighted returns Σ w_i·y_i for weights that sum to 0.

@@ -22,6 +22,14 @@ var straight = model{
 		_, square := aboutMiddle(t, x.middle)
 		return pair{level, lin.Coefficients[1]}, [2]pair{{1 / float64(len(t)), 0}, {0, 1 / square}}, nil
 	},
+	over: func(c pair, x frame, t []float64) (p []float64, by [2][]float64) {
+		p, by[0] = make([]float64, len(t)), make([]float64, len(t))
+		by[1], _ = aboutMiddle(t, x.middle)
+		for i, from := range by[1] {
+			p[i], by[0][i] = c[0]+c[1]*from, 1
+		}
+		return p, by
+	},
 	at: func(c pair, x frame, t float64) function {
 		return function{value: c[0] + c[1]*(t-x.middle), by: pair{1, t - x.middle}}
 	},
@@ -32,7 +40,7 @@ var straight = model{
 		return function{value: -c[1], by: pair{0, -1}}
 	},
 	relative: func(c pair, x frame) function {
-		height := c[0] - x.sink
+		height := c[0] + x.above() - x.sink
 		rate := -c[1] / height
 		return function{value: rate, by: pair{-rate / height, -1 / height}, bySink: rate / height}
 	},

@@ -28,9 +28,14 @@ type model struct {
 	// deviation 1. len(t) == len(p) ≥ 3, t in order. The errors are those of
 	// package fit.
 	fit func(t, p []float64, x frame) (c pair, unit [2]pair, err error)
-	// at is the pressure a time t after t0, Pa.
+	// over is the pressure at times after t0, Pa, with its derivatives by the
+	// parameters.
+	over func(c pair, x frame, t []float64) (p []float64, by [2][]float64)
+	// at is the pressure a time t after t0 where nothing but the leak changes
+	// it, Pa.
 	at func(c pair, x frame, t float64) function
-	// lost is the pressure lost from t0 to t, Pa, losses positive.
+	// lost is the pressure lost from t0 to t, Pa, losses positive: over the
+	// hold as it was driven, or where nothing but the leak changes it.
 	lost func(c pair, x frame, t float64) function
 	// rateAt is the loss rate at a pressure p, Pa/s.
 	rateAt func(c pair, x frame, p float64) function
@@ -45,9 +50,19 @@ type model struct {
 type pair [2]float64
 
 // frame is what a law needs to know of a hold: the sink's pressure, Pa gauge,
-// and the mean time of the readings after t0, s.
+// the mean time of the readings after t0, s, and the drive; nil where the
+// pressure that the law is laid to is the one that is there.
 type frame struct {
 	sink, middle float64
+	drive        *drive
+}
+
+// above is the mean of the drive.
+func (x frame) above() float64 {
+	if x.drive == nil {
+		return 0
+	}
+	return x.drive.mean
 }
 
 // function is the value of something that a law says, with its derivatives by
@@ -89,13 +104,10 @@ func (m model) lay(t, p []float64, x frame) (*law, error) {
 		return nil, err
 	}
 	l := &law{model: m, frame: x, c: c, unit: unit, residuals: make([]float64, len(t))}
-	for j := range l.slopes {
-		l.slopes[j] = make([]float64, len(t))
-	}
-	for i, ti := range t {
-		f := m.at(c, x, ti)
-		l.slopes[0][i], l.slopes[1][i] = f.by[0], f.by[1]
-		l.residuals[i] = p[i] - f.value
+	var fitted []float64
+	fitted, l.slopes = m.over(c, x, t)
+	for i := range t {
+		l.residuals[i] = p[i] - fitted[i]
 		l.rss += l.residuals[i] * l.residuals[i]
 	}
 	l.std = math.Sqrt(l.rss / float64(len(t)-2))
@@ -103,13 +115,6 @@ func (m model) lay(t, p []float64, x frame) (*law, error) {
 	l.inflation, l.effective = fit.AR1Inflation(l.rho, len(t))
 	l.dof = max(l.effective-2, 1)
 	return l, nil
-}
-
-// level is the law's pressure at a time since t0, and the noise part of its
-// standard uncertainty.
-func (l *law) level(t float64) (value, u float64) {
-	f := l.at(l.c, l.frame, t)
-	return f.value, l.noise(f)
 }
 
 // noise is the part of a function's standard uncertainty that the scatter of

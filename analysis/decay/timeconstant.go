@@ -1,12 +1,6 @@
 package decay
 
-import (
-	"fmt"
-	"math"
-
-	"holdbench/analysis/si"
-	"holdbench/analysis/uncertainty"
-)
+import "holdbench/analysis/si"
 
 // reciprocalUnit: 1/τ is a number per second.
 const reciprocalUnit = si.Dimensionless
@@ -25,7 +19,7 @@ func (f *fitting) timeConstant() Quantity {
 	if f.liquid == nil {
 		return absent(si.Time, f.noTemp)
 	}
-	rs, against := f.responses, f.choice.contradicted(Exponential)
+	rs, against := f.responses, f.against()
 	if l, _ := f.choice.named(Exponential); l != nil && l != rs.law && !against {
 		rs = f.responsesOf(l)
 	}
@@ -49,11 +43,8 @@ func (f *fitting) timeConstant() Quantity {
 // to be given.
 const timeLevel = 0.95
 
-// atTestPressure is the leak rate that the law gives at the test pressure.
-// Where the readings do not tell the laws apart, the exponential's rate there
-// may be as true as the line's, and anything in between.
-//
-// Source: [1] 4.3.7, a rectangular distribution.
+// atTestPressure is the leak rate that the law gives at the test pressure; of
+// a line the leak rate itself.
 func (f *fitting) atTestPressure() Quantity {
 	p := f.in.TestPressure
 	switch {
@@ -66,15 +57,7 @@ func (f *fitting) atTestPressure() Quantity {
 	}
 	l := f.responses.law
 	rate := l.rateAt(l.c, l.frame, p)
-	budget := f.doubts(f.responses, rate, rate, nil)
-	if l.name == Line && !f.choice.contradicted(Exponential) {
-		other := l.relative(l.c, l.frame).value * (p - l.sink)
-		budget = append(budget, uncertainty.Line{
-			Source: SourceLaw, DegreesOfFreedom: math.Inf(1),
-			StdUncertainty: math.Abs(other-rate.value) / math.Sqrt(3),
-			Note: fmt.Sprintf("%s at %s as over the hold (mean %s); an exponential is not ruled out",
-				l.title, shown(p, si.Pressure), shown(l.c[0], si.Pressure)),
-		})
-	}
+	budget := append(f.doubts(f.responses, rate, rate, nil),
+		f.lawLine(rate.value, func(l *law) float64 { return l.rateAt(l.c, l.frame, p).value })...)
 	return estimated(rate.value, si.PressureRate, budget)
 }

@@ -1,0 +1,5 @@
+//go:build race
+
+package decay
+
+const raceDetector = true
