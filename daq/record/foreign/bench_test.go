@@ -17,9 +17,9 @@ func longHold(rows int) []byte {
 		t := float64(i) / 10
 		b = strconv.AppendFloat(b, t, 'f', 1, 64)
 		b = append(b, ',')
-		b = strconv.AppendFloat(b, 100-t*2e-4+0.01*math.Sin(t), 'f', 3, 64)
+		b = strconv.AppendFloat(b, 100-t*2e-5+0.01*math.Sin(t), 'f', 3, 64)
 		b = append(b, ',')
-		b = strconv.AppendFloat(b, 99-t*3e-4+0.01*math.Cos(t), 'f', 3, 64)
+		b = strconv.AppendFloat(b, 99-t*3e-5+0.01*math.Cos(t), 'f', 3, 64)
 		b = append(b, ',')
 		b = strconv.AppendFloat(b, 23+2*math.Sin(t/20000), 'f', 3, 64)
 		b = append(b, '\n')
