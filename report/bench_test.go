@@ -70,3 +70,35 @@ func BenchmarkLotPDF(b *testing.B) {
 		}
 	}
 }
+
+// dayFacts are a hold of 24 h at 10 Hz: 864,000 readings.
+func dayFacts() Facts {
+	f := exampleFacts()
+	const n = 864_000
+	a := &f.Assessments[0]
+	a.Start, a.End = 0, n/10
+	curves := a.Curves
+	a.Curves.Time, a.Curves.Measured, a.Curves.Compensated = make([]float64, n), make([]float64, n), make([]float64, n)
+	a.Curves.Fitted, a.Curves.LiquidTemperature, a.Curves.LiquidTemperatureU = make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range n {
+		k := i % len(curves.Time)
+		a.Curves.Time[i], a.Curves.Measured[i], a.Curves.Compensated[i] = float64(i)/10, curves.Measured[k], curves.Compensated[k]
+		a.Curves.Fitted[i], a.Curves.LiquidTemperature[i], a.Curves.LiquidTemperatureU[i] = curves.Fitted[k], curves.LiquidTemperature[k], 0.01
+	}
+	r := &f.Recorded[0]
+	r.Trapped.Time, r.Trapped.Value = a.Curves.Time, a.Curves.Measured
+	r.Temperature.Time, r.Temperature.Value = a.Curves.Time, a.Curves.LiquidTemperature
+	f.Phases = nil
+	return f
+}
+
+// BenchmarkDay is the summary of a day at 10 Hz, as PDF.
+func BenchmarkDay(b *testing.B) {
+	f := dayFacts()
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := WritePDF(io.Discard, Compose(f), MetaOf(f.Result)); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -12,6 +12,7 @@ type composer struct {
 	f Facts
 	// plotHeight is the height of the summary's figures.
 	plotHeight vg.Length
+	made       []hold // by holds
 }
 
 func newComposer(f Facts) *composer {

@@ -25,7 +25,7 @@ const residualMeans = 40
 // plotPages show each circuit's hold and whole test as large as the paper is.
 func (c *composer) plotPages() (pages []*Page) {
 	for _, h := range c.holds() {
-		flow := newFlow(c.sheet, c.titled("Plots"+c.ofCircuit(h.a.Circuit)))
+		flow := newFlow(c.sheet, c.titled("Plots"+c.ofCircuit(h.circuit)))
 		flow.add(single(c.holdFound(), 1*mm))
 		flow.add(single(h.large(flow.y-marginBottom), 0))
 		pages = append(pages, flow.pages...)
@@ -38,7 +38,7 @@ func (h hold) large(height vg.Length) block {
 	figures := []figure.Figure{h.inFull()}
 	titles := []string{"The hold"}
 	shares := []vg.Length{1}
-	if len(h.rec.Trapped.Time) > 1 {
+	if h.allTrapped.isLine() {
 		figures = append(figures, h.whole(""))
 		titles = append(titles, "The whole test")
 		shares = []vg.Length{holdShare, 1 - holdShare}
@@ -77,7 +77,7 @@ func (h hold) inFull() figure.Figure {
 	_, seconds := figure.TimeUnit(to - from)
 	panels := f.Panels[:1:1]
 	panels[0].Share = largePressure
-	if p, ok := h.feedPanel(from, to, seconds); ok {
+	if p, ok := h.feedPanel(seconds); ok {
 		panels = append(panels, p)
 	}
 	for _, p := range f.Panels[1:] {
@@ -91,13 +91,12 @@ func (h hold) inFull() figure.Figure {
 	return f
 }
 
-func (h hold) feedPanel(from, to, seconds float64) (figure.Panel, bool) {
-	part := h.rec.Feed.Window(from, to)
-	if len(part.Time) < 2 {
+func (h hold) feedPanel(seconds float64) (figure.Panel, bool) {
+	if !h.feed.isLine() {
 		return figure.Panel{}, false
 	}
 	unit := h.c.display.Unit(si.Pressure)
-	line := figure.Line{Name: "feed side", X: over(part.Time, seconds), Y: shownAs(part.Value, unit), Style: figure.Feed}
+	line := h.feed.line("feed side", seconds, unit, figure.Feed)
 	line.Style.Dash, line.Style.Width = nil, 0.5
 	span := newSpan(line.Y)
 	low, high := span.padded(0.12)
@@ -110,30 +109,41 @@ func (h hold) feedPanel(from, to, seconds float64) (figure.Panel, bool) {
 // residualPanel is compensated less fitted, with means of equal times, in
 // which a bend shows that the noise hides.
 func (h hold) residualPanel(seconds float64) (figure.Panel, bool) {
-	curves := h.a.Curves
-	n := len(curves.Time)
-	if n < 2 || len(curves.Compensated) != n || len(curves.Fitted) != n {
+	rest, means, ok := h.residuals()
+	if !ok {
 		return figure.Panel{}, false
 	}
 	unit := h.c.display.Unit(si.PressureChange)
-	rest := make([]float64, n)
-	for i := range rest {
-		rest[i] = (curves.Compensated[i] - curves.Fitted[i]) / unit.Factor
-	}
-	mt, means := blockMeans(curves.Time, rest, residualMeans)
-	span := newSpan(rest)
+	line := rest.line("residual: compensated less fitted", seconds, unit, figure.Residual)
+	span := newSpan(line.Y)
 	span.take(0)
 	low, high := span.padded(0.08)
-	t := over(curves.Time, seconds)
+	first, last := rest.t[0], rest.t[len(rest.t)-1]
+	each := math.Round((last-first)/float64(len(means.t))*10) / 10
 	return figure.Panel{
 		Y: figure.Axis{Quantity: "residual", Unit: unit.Symbol, Low: low, High: high},
 		Lines: []figure.Line{
-			{Name: "residual: compensated less fitted", X: t, Y: rest, Style: figure.Residual},
-			{X: []float64{t[0], t[n-1]}, Y: []float64{0, 0}, Style: figure.Zero},
-			{Name: "residual, mean of each " + duration(math.Round((curves.Time[n-1]-curves.Time[0])/float64(len(means))*10)/10), X: over(mt, seconds), Y: means, Style: figure.ResidualMean},
+			line,
+			{X: []float64{first / seconds, last / seconds}, Y: []float64{0, 0}, Style: figure.Zero},
+			means.line("residual, mean of each "+duration(each), seconds, unit, figure.ResidualMean),
 		},
 		Share: largeResiduals,
 	}, true
+}
+
+// residuals are compensated less fitted, and its means.
+func (h hold) residuals() (rest, means curve, ok bool) {
+	a, _ := h.c.f.assessment(h.circuit)
+	t, n := a.Curves.Time, len(a.Curves.Time)
+	if n < 2 || len(a.Curves.Compensated) != n || len(a.Curves.Fitted) != n {
+		return curve{}, curve{}, false
+	}
+	y := make([]float64, n)
+	for i := range y {
+		y[i] = a.Curves.Compensated[i] - a.Curves.Fitted[i]
+	}
+	means.t, means.y = blockMeans(t, y, residualMeans)
+	return thin(t, y), means, true
 }
 
 // blockMeans parts a line into so many equal times and returns the middle and

@@ -14,12 +14,15 @@ func Decimate(x, y []float64, low, high float64, columns int) (dx, dy []float64)
 		return x, y
 	}
 	d := decimator{x: x, y: y, least: -1, most: -1}
-	column := math.MinInt
-	for i := range x {
-		c := int(math.Floor((x[i] - low) / (high - low) * float64(columns)))
-		if c != column || math.IsNaN(y[i]) {
+	width := (high - low) / float64(columns)
+	edge := math.Inf(-1) // where the column ends
+	for i, at := range x {
+		if at >= edge {
 			d.flush()
-			column = c
+			edge = low + (math.Floor((at-low)/width)+1)*width
+		}
+		if d.least >= 0 && y[i] >= y[d.least] && y[i] <= y[d.most] {
+			continue // most readings are no extremes
 		}
 		d.take(i)
 	}
@@ -50,6 +53,7 @@ type decimator struct {
 func (d *decimator) take(i int) {
 	switch {
 	case math.IsNaN(d.y[i]):
+		d.flush()
 		if n := len(d.dy); n == 0 || !math.IsNaN(d.dy[n-1]) {
 			d.put(i)
 		}
