@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -57,6 +58,9 @@ several the gravest.`,
 type judged struct {
 	result *result.Result
 	facts  report.Facts
+	// messages are for the person: where a page went that could not go where
+	// it belongs.
+	messages []string
 }
 
 func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error {
@@ -78,10 +82,13 @@ func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error
 		}
 		all = append(all, j)
 		fmt.Fprintln(table, verdictText(j.result, settings.display))
+		for _, m := range j.messages {
+			fmt.Fprintln(cmd.ErrOrStderr(), m)
+		}
 		*code = gravest(*code, exitOf(j.result))
 	}
 	if len(all) > 0 {
-		faults = append(faults, fault(f.writeJSON(cmd.OutOrStdout(), all, len(args))), f.writePages(all, len(args)))
+		faults = append(faults, fault(f.writeJSON(cmd.OutOrStdout(), all, len(args))), f.writePages(cmd.ErrOrStderr(), all, len(args)))
 	}
 	return errors.Join(faults...)
 }
@@ -130,7 +137,7 @@ func (f *assessFlags) writeJSON(stdout io.Writer, all []judged, inputs int) erro
 // writePages draws the pages asked for. For one input --pdf and --png are
 // files; for several, or where they are folders, they are folders in which
 // each input gets a file of its own name.
-func (f *assessFlags) writePages(all []judged, inputs int) error {
+func (f *assessFlags) writePages(stderr io.Writer, all []judged, inputs int) error {
 	for _, page := range []struct {
 		path, ending string
 		draw         func(io.Writer, report.Facts) error
@@ -151,8 +158,12 @@ func (f *assessFlags) writePages(all []judged, inputs int) error {
 			if isFolder {
 				path = filepath.Join(path, record.FileStem(j.result.SerialNumber, j.result.Started, j.result.RunID)+page.ending)
 			}
-			if err := fault(replacePage(path, func(w io.Writer) error { return page.draw(w, j.facts) })); err != nil {
-				return err
+			message, err := replacePage(path, func(w io.Writer) error { return page.draw(w, j.facts) })
+			if err != nil {
+				return fault(err)
+			}
+			if message != "" {
+				fmt.Fprintln(stderr, message)
 			}
 		}
 	}
@@ -167,21 +178,27 @@ func drawPNG(w io.Writer, facts report.Facts) error {
 	return report.WritePNG(w, report.Compose(facts)[0])
 }
 
-// replacePage writes a page. Where the old one cannot be replaced, because it
-// is open in a viewer on some systems, the new one gets a name of its own and
-// the error says which.
-func replacePage(path string, draw func(io.Writer) error) error {
-	err := record.ReplaceFile(path, draw)
-	var link *os.LinkError
-	if !errors.As(err, &link) {
-		return err
+// replacePage writes a page. Where the old one cannot be replaced, because a
+// viewer has it open on some systems, the new one gets a name of its own, and
+// the message returned says which.
+func replacePage(path string, draw func(io.Writer) error) (message string, err error) {
+	err = record.ReplaceFile(path, draw)
+	var refused *os.LinkError
+	if !errors.As(err, &refused) {
+		return "", err
 	}
 	ending := filepath.Ext(path)
-	other := path[:len(path)-len(ending)] + "-new" + ending
-	if again := record.ReplaceFile(other, draw); again != nil {
-		return errors.Join(err, again)
+	for n := 2; n < 100; n++ {
+		other := fmt.Sprintf("%s (%d)%s", strings.TrimSuffix(path, ending), n, ending)
+		if _, taken := os.Lstat(other); taken == nil {
+			continue
+		}
+		if err := record.ReplaceFile(other, draw); err != nil {
+			return "", err
+		}
+		return fmt.Sprintf("%s cannot be replaced (%v), perhaps because a viewer has it open; the new page is %s", path, refused.Err, other), nil
 	}
-	return fmt.Errorf("%s cannot be replaced, perhaps because a viewer has it open; the new page is %s: %w", path, other, err)
+	return "", err
 }
 
 // judgeFolder judges a recording's folder and writes result and pages into
@@ -203,5 +220,6 @@ func judgeFolder(folder string, display si.Display, atLeast int) (judged, error)
 		return judged{}, fault(err)
 	}
 	j := judged{result: r, facts: factsOf(r, assessments, run, display)}
-	return j, fault(writeRunPages(folder, j))
+	j.messages, err = writeRunPages(folder, j)
+	return j, fault(err)
 }

@@ -66,7 +66,7 @@ func (f *assessFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.thermalCoefficient, "thermal-coefficient", "", `pressure per kelvin at constant volume, e.g. "4.5 ± 0.5 bar/K"`)
 	flags.StringVar(&f.lag, "lag", "", `e.g. "40 ± 8 s": positive, the liquid follows the probe; negative, the probe follows the liquid`)
 	flags.StringVar(&f.stiffness, "stiffness", "", `pressure per volume, e.g. "30 ± 2 bar/mL"`)
-	flags.StringVar(&f.hold, "hold", "", "the hold's window instead of finding it, e.g. 60s..360s; an open end is the record's own")
+	flags.StringVar(&f.hold, "hold", "", "the hold's window instead of finding it, e.g. 60s..360s, by the file's own count of time (with stamps: since its first row); an open end is the record's own")
 
 	flags.StringToStringVar(&f.circuits, "circuit", nil, `trapped pressure of a circuit by column name or number, with its unit where the header has none: a=COLUMN, "b=4 [psi]"; circuits that are not named are left out`)
 	flags.StringVar(&f.time, "time", "", "the time's column")

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -171,4 +172,19 @@ func TestAssessTakesTheWindowThatItIsGiven(t *testing.T) {
 	assert.Equal(t, "given", hold.Found.Method)
 	assert.InDelta(t, 100, *hold.Window[0], 0.11)
 	assert.InDelta(t, 300, *hold.Window[1], 0.11)
+}
+
+// A page that a viewer holds open cannot be replaced on some systems; a folder
+// in its place stands for that here. The new page gets a name of its own.
+func TestPageThatCannotBeReplacedGetsANameOfItsOwn(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "page.pdf")
+	require.NoError(t, os.MkdirAll(filepath.Join(path, "held"), 0o777))
+	message, err := replacePage(path, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err })
+	require.NoError(t, err)
+	other := filepath.Join(dir, "page (2).pdf")
+	assert.Contains(t, message, other)
+	text, err := os.ReadFile(other)
+	require.NoError(t, err)
+	assert.Equal(t, "new", string(text))
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"time"
 
 	"holdbench/analysis"
@@ -47,14 +48,23 @@ func factsOf(r *result.Result, assessments []analysis.Assessment, run *result.Ru
 	}
 }
 
-// writeRunPages draws a run's page as PDF and PNG beside its result.
-func writeRunPages(folder string, j judged) error {
+// writeRunPages draws a run's page as PDF and PNG beside its result, and
+// returns messages for the person.
+func writeRunPages(folder string, j judged) (messages []string, err error) {
 	pdf := filepath.Join(folder, j.facts.ReportFile)
-	if err := replacePage(pdf, func(w io.Writer) error { return drawPDF(w, j.facts) }); err != nil {
-		return err
+	for _, page := range []struct {
+		path string
+		draw func(io.Writer, report.Facts) error
+	}{{pdf, drawPDF}, {strings.TrimSuffix(pdf, ".pdf") + ".png", drawPNG}} {
+		message, err := replacePage(page.path, func(w io.Writer) error { return page.draw(w, j.facts) })
+		if err != nil {
+			return messages, err
+		}
+		if message != "" {
+			messages = append(messages, message)
+		}
 	}
-	png := pdf[:len(pdf)-len(".pdf")] + ".png"
-	return replacePage(png, func(w io.Writer) error { return drawPNG(w, j.facts) })
+	return messages, nil
 }
 
 // phases turns the recording's phase events into intervals, each ending where

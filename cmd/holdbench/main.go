@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	_ "time/tzdata" // for --zone on systems that have no such data
 )
 
 // version is set by release builds with -ldflags "-X main.version=…".

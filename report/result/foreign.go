@@ -59,7 +59,7 @@ func AssessFile(f *foreign.File, o FileOptions) FileAssessment {
 			circuits = append(circuits, analysis.CircuitPressure{Name: c.circuit, Trapped: trapped, Feed: feed})
 		}
 	}
-	found, reasons := analysis.FindHolds(circuits, o.Find)
+	found, reasons := analysis.FindHolds(circuits, ownTime(f, o.Find))
 	out := FileAssessment{Found: found}
 	for i, c := range circuits {
 		a := analysis.Assess(fileHold(f, c, found[i], reasons[i], o))
@@ -70,6 +70,17 @@ func AssessFile(f *foreign.File, o FileOptions) FileAssessment {
 	}
 	out.Result = fileResult(f, out, o)
 	return out
+}
+
+// ownTime turns a stated window from what the file's own time column counts
+// into seconds since its first row, where that column is a plain number.
+// Stamps have no such count: there a window is since the first row already.
+func ownTime(f *foreign.File, o analysis.FindOptions) analysis.FindOptions {
+	if _, plain := f.Units["time"]; plain {
+		o.From -= f.Origin
+		o.To -= f.Origin
+	}
+	return o
 }
 
 // fileHold builds a circuit's hold. Start window and feed threshold are what a
