@@ -238,7 +238,7 @@ func twoCircuitLimitFacts() Facts {
 func exponentialFacts() Facts {
 	f := exampleFacts()
 	t := test(f, 0)
-	t.Diagnostics.Law, t.Diagnostics.LawReason = "exponential", "AICc smaller by 12.4 than for a straight line"
+	t.Diagnostics.Law, t.Diagnostics.LawReason = "exponential", "exponential towards 0.00 bar; its AICc is smaller by 12.4 than that of a straight line"
 	t.Estimates["time_constant"] = result.Estimate{Value: ptr(48600), U: ptr(900), DOF: ptr(140), Unit: "s"}
 	return f
 }

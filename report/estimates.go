@@ -30,13 +30,15 @@ func (c *composer) estimates(title string, t result.Test) block {
 	var rows []row
 	for _, q := range verdict.Quantities {
 		e, ok := t.Estimates[q.Name]
-		if !ok || e.Value == nil || limited[q.Name] {
+		if !ok || e.Value == nil {
 			continue
 		}
-		rows = append(rows, c.estimateRow(q.Name, e))
-	}
-	if e := t.Estimates["time_constant"]; e.Value != nil {
-		rows = append(rows, c.halfLife(e))
+		if !limited[q.Name] {
+			rows = append(rows, c.estimateRow(q.Name, e))
+		}
+		if q.Name == "time_constant" {
+			rows = append(rows, c.halfLife(e))
+		}
 	}
 	rows = append(rows, c.observed(t)...)
 	return c.table(title, estimateColumns, rows, c.halfWidth)
@@ -105,7 +107,10 @@ func (c *composer) laws() (sentences []string) {
 			if name, ok := lawNames[law]; ok {
 				law = name
 			}
-			sentences = append(sentences, fullSentence(joined(": ", "law"+c.ofCircuit(circuit.Name), law, t.Diagnostics.LawReason)))
+			if why := t.Diagnostics.LawReason; why != "" { // which names the law itself
+				law = why
+			}
+			sentences = append(sentences, fullSentence("law"+c.ofCircuit(circuit.Name)+": "+law))
 		}
 	}
 	return sentences

@@ -128,7 +128,7 @@ func (c *composer) hold(a analysis.Assessment, rec Recorded, limits []limitOf) h
 	}
 	from, to := h.window()
 	h.trapped = thinned(rec.Trapped.Window(from, a.End))
-	h.feed, h.temperature = thinned(rec.Feed.Window(from, to)), thinned(rec.Temperature.Window(from, to))
+	h.feed, h.temperature = thinned(rec.Feed.Window(from, a.End)), thinned(rec.Temperature.Window(from, to))
 	return h
 }
 

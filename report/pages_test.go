@@ -104,10 +104,16 @@ func TestInstrumentsPageHasCalibrationsInDisplayUnits(t *testing.T) {
 func TestHalfLifeAndLawAreShown(t *testing.T) {
 	text := pageText(Compose(exponentialFacts()))
 	// 13.5 h · ln 2 = 9.357 h; u 0.25 h, t(95 %; 140) = 1.977
-	for _, want := range []string{"Time constant\n13.50\n0.49\nh\n", "Half-life\n9.36\n0.34\nh\n", "Law: exponential towards the sink's pressure: AICc smaller by 12.4 than for a straight line.\n"} {
+	for _, want := range []string{"Time constant\n13.50\n0.49\nh\n", "Half-life\n9.36\n0.34\nh\n", "Law: exponential towards 0.00 bar; its AICc is smaller by 12.4 than that of a straight line.\n"} {
 		has(t, text, want)
 	}
 	assert.False(t, strings.Contains(pageText(Compose(exampleFacts())), "Half-life"))
+	f := exponentialFacts()
+	test(f, 0).Diagnostics.LawReason = ""
+	test(f, 0).Limits[0].Quantity = "time_constant"
+	text = pageText(Compose(f))
+	has(t, text, "Law: exponential towards the sink's pressure.\n")
+	has(t, text, "Half-life\n") // beside a limit on the time constant too
 }
 
 func TestHyphensThatAreMinusSigns(t *testing.T) {
