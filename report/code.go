@@ -11,7 +11,7 @@ import (
 )
 
 // The code's size on paper, and how many of its squares it may have along a
-// side: a camera still reads squares of 0.35 mm.
+// side: a camera still reads squares of 0.4 mm.
 const (
 	codeWidth    = 20 * mm
 	codeQuiet    = 4 // squares that stay empty around it (ISO/IEC 18004)
