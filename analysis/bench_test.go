@@ -36,3 +36,15 @@ func BenchmarkAssessAllCharacterised(b *testing.B) {
 		Assess(h)
 	}
 }
+
+// A day at 10 Hz: 864,001 readings of either kind.
+func BenchmarkAssess24hAt10Hz(b *testing.B) {
+	m := noisyThermometer(1)
+	m.duration, m.leak, m.ramp = 86400, 0.001*barPerMin, 0
+	m.limits = []verdict.Limit{{Quantity: "decay_rate", Value: 0.2 * barPerMin}}
+	h := m.hold()
+	b.ReportAllocs()
+	for b.Loop() {
+		Assess(h)
+	}
+}

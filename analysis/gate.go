@@ -152,7 +152,7 @@ func validShare(c series.Column, from, to, interval float64) float64 {
 		interval = medianInterval(places.Time)
 	}
 	covered, last := 0.0, from
-	for _, t := range append(valid.Time, to) {
+	reach := func(t float64) {
 		if t-last <= 1.5*interval {
 			covered += t - last
 		} else {
@@ -160,6 +160,10 @@ func validShare(c series.Column, from, to, interval float64) float64 {
 		}
 		last = t
 	}
+	for _, t := range valid.Time {
+		reach(t)
+	}
+	reach(to)
 	return min(covered/(to-from), float64(valid.Len())/float64(places.Len()))
 }
 

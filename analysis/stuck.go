@@ -147,15 +147,18 @@ func (r restless) changing() float64 {
 	return math.Erfc(r.step / math.Sqrt(8*sigma2))
 }
 
-// medianInterval returns the median time between successive readings, 0 under
-// two readings.
+// intervalsTaken is from about how many intervals a median is taken.
+const intervalsTaken = 1000
+
+// medianInterval returns the median time between successive readings, from
+// some of them evenly taken where there are many; 0 under two readings.
 func medianInterval(t []float64) float64 {
 	if len(t) < 2 {
 		return 0
 	}
-	d := make([]float64, len(t)-1)
-	for i := range d {
-		d[i] = t[i+1] - t[i]
+	var d []float64
+	for i := 0; i+1 < len(t); i += 1 + len(t)/intervalsTaken {
+		d = append(d, t[i+1]-t[i])
 	}
 	slices.Sort(d)
 	return d[len(d)/2]

@@ -64,7 +64,8 @@ type Settling struct {
 
 // Curves are what a figure shows of a hold. All slices have the same length,
 // that of the valid pressure readings in the window, in time order; pressures
-// in Pa, temperatures in K. Temperature curves are empty without a probe.
+// in Pa, temperatures in K. Temperature curves are empty without a probe. They
+// share memory with the readings and must not be changed.
 type Curves struct {
 	Time        []float64
 	Measured    []float64
@@ -93,7 +94,8 @@ type Diagnostics struct {
 	Noise float64
 	// Autocorrelation is the residuals' lag-1 autocorrelation, corrected for
 	// bias; Inflation the factor on the noise part's standard uncertainty
-	// (≥ 1); EffectiveReadings the number of independent readings.
+	// (≥ 1); EffectiveReadings the number of independent readings. Of a hold
+	// with very many readings the first two are those of the means of blocks.
 	Autocorrelation, Inflation, EffectiveReadings float64
 	// CurvatureT is the quadratic term beside the exponential (beside the line
 	// where there is no exponential) over its standard uncertainty, and

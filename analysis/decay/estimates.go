@@ -51,7 +51,7 @@ func (f *fitting) result() Result {
 		"time_constant":              f.timeConstant(),
 	}
 	f.asUsed(e)
-	r := Result{Estimates: e, Curves: f.curves(), Diagnostics: f.diagnostics, StartPressure: f.measuredAt(f.in.Start)}
+	r := Result{Estimates: e, Curves: f.curves, Diagnostics: f.diagnostics, StartPressure: f.measuredAt(f.in.Start)}
 	for _, t := range f.o.After {
 		r.After = append(r.After, f.after(t))
 	}
@@ -173,23 +173,53 @@ func (f *fitting) after(t float64) Quantity {
 	return estimated(level.value+settled, si.Pressure, budget)
 }
 
-func (f *fitting) curves() Curves {
-	c := Curves{
-		Time:        append([]float64(nil), f.readings.Time...),
-		Measured:    append([]float64(nil), f.p...),
-		Compensated: f.compensated,
-		Fitted:      make([]float64, len(f.t)),
-	}
+// draw makes the curves, over all readings, whatever was fitted.
+func (f *fitting) draw() Curves {
+	c := Curves{Time: f.readings.Time, Measured: f.readings.Value, Compensated: f.compensated}
+	fitted := make([]float64, len(f.t))
 	for i, r := range f.choice.law().residuals {
-		c.Fitted[i] = f.compensated[i] - r
+		fitted[i] = f.compensated[i] - r
 	}
+	c.Fitted = f.overReadings(fitted)
 	if f.liquid == nil {
+		c.Compensated = c.Measured
 		return c
 	}
-	c.LiquidTemperature = f.liquid.at
-	c.LiquidTemperatureU = make([]float64, len(f.t))
-	for i := range f.t {
-		c.LiquidTemperatureU[i] = f.liquid.uncertaintyAt(i)
+	u := make([]float64, len(f.t))
+	for i := range u {
+		u[i] = f.liquid.uncertaintyAt(i)
+	}
+	c.LiquidTemperature, c.LiquidTemperatureU = f.overReadings(f.liquid.at), f.overReadings(u)
+	if f.gathered() {
+		c.Compensated = compensate(c.Measured, c.LiquidTemperature, f.liquid.start, f.coefficient().Value)
 	}
 	return c
+}
+
+// overReadings carries a smooth curve from what is fitted to all readings,
+// straight between the blocks.
+func (f *fitting) overReadings(curve []float64) []float64 {
+	if !f.gathered() {
+		return curve
+	}
+	out := make([]float64, f.readings.Len())
+	j := 0
+	for i, at := range f.readings.Time {
+		t := at - f.in.Start
+		for j < len(f.t)-2 && f.t[j+1] < t {
+			j++
+		}
+		out[i] = curve[j] + (curve[j+1]-curve[j])*(t-f.t[j])/(f.t[j+1]-f.t[j])
+	}
+	return out
+}
+
+// noise is the standard deviation of single readings about the law.
+func (f *fitting) noise() float64 {
+	c := f.curves
+	var sum float64
+	for i, v := range c.Compensated {
+		sum += (v - c.Fitted[i]) * (v - c.Fitted[i])
+	}
+	return math.Sqrt(sum / float64(len(c.Fitted)-2))
 }

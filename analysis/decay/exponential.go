@@ -90,7 +90,7 @@ func fitExponential(t, p []float64, x frame) (c pair, unit [2]pair, err error) {
 	if err != nil {
 		return c, unit, err
 	}
-	s, err := fit.Separable(b.model(x.drive), b.height, []float64{start}, fit.Options{Sigma: 1, MaxIterations: mostTries})
+	s, err := fitSeparable(b, x.drive, start)
 	if err != nil {
 		return c, unit, err
 	}
@@ -100,6 +100,10 @@ func fitExponential(t, p []float64, x frame) (c pair, unit [2]pair, err error) {
 		}
 	}
 	return pair{s.Parameters[0], s.Parameters[1]}, unit, nil
+}
+
+func fitSeparable(b blocks, d *drive, start float64) (fit.Solution, error) {
+	return fit.Separable(b.model(d), b.height, []float64{start}, fit.Options{Sigma: 1, MaxIterations: mostTries})
 }
 
 // blocks are means of successive readings, each row multiplied by the root of

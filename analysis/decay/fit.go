@@ -101,6 +101,7 @@ func Fit(in Input, o Options) Result {
 	if err := f.layLaws(); err != nil {
 		return f.nothing("no line can be laid through the pressure readings of the hold")
 	}
+	f.curves = f.draw()
 	f.examine()
 	return f.result()
 }
@@ -111,7 +112,9 @@ type fitting struct {
 	o        Options
 	duration float64
 
-	readings    series.Column // valid, without spikes
+	readings series.Column // valid, without spikes
+	// t and p are the readings, or the means of blocks of them; compensated
+	// likewise.
 	t, p        []float64
 	compensated []float64
 
@@ -124,6 +127,7 @@ type fitting struct {
 	noSett  string // why settled is nil
 
 	choice    choice
+	curves    Curves
 	responses responses // of the law taken
 	// straighter: the loss slows clearly less than an exponential does;
 	// rounder: clearly more than a straight line.
@@ -138,11 +142,45 @@ func (f *fitting) takePressure() {
 	d := &f.diagnostics
 	f.readings, d.SetAside, d.Suspect = WithoutSpikes(f.in.Pressure.Window(f.in.Start, f.in.End))
 	d.Readings = f.readings.Len()
-	f.p = f.readings.Value
+	fitted := f.readings
+	if f.gathered() {
+		fitted = evenBlocks(f.readings, mostFitted)
+	}
+	f.p = fitted.Value
 	f.t = make([]float64, len(f.p))
-	for i, t := range f.readings.Time {
+	for i, t := range fitted.Time {
 		f.t[i] = t - f.in.Start
 	}
+}
+
+// mostFitted is of how many readings a fit is made at most, where at least
+// four times as many are averaged in blocks first: that costs a slope about
+// 1/mostFitted² of its information.
+const mostFitted = 4096
+
+// gathered: the readings are averaged in blocks.
+func (f *fitting) gathered() bool { return f.readings.Len() >= 4*mostFitted }
+
+// evenBlocks averages a column in that many blocks, whose numbers of readings
+// differ by at most one. blocks ≤ c.Len().
+func evenBlocks(c series.Column, blocks int) series.Column {
+	out := series.Column{Name: c.Name, Quantity: c.Quantity,
+		Time: make([]float64, blocks), Value: make([]float64, blocks)}
+	n := c.Len()
+	for b := range blocks {
+		from, to := b*n/blocks, (b+1)*n/blocks
+		out.Time[b], out.Value[b] = meanFrom(c.Time[from:to]), meanFrom(c.Value[from:to])
+	}
+	return out
+}
+
+// meanFrom is the mean of values near the first of them.
+func meanFrom(v []float64) float64 {
+	var sum float64
+	for _, x := range v {
+		sum += x - v[0]
+	}
+	return v[0] + sum/float64(len(v))
 }
 
 func (f *fitting) takeTemperature() {
@@ -154,7 +192,7 @@ func (f *fitting) takeTemperature() {
 	var inside series.Column
 	inside, d.TemperatureSetAside, d.TemperatureSuspect = WithoutSpikes(f.in.Temperature.Window(f.in.Start, f.in.End))
 	if f.o.ExactTemperature && inside.Len() > 0 {
-		f.liquid = asGiven(inside, f.readings.Time, f.in.Start)
+		f.liquid = asGiven(inside, f.instants(), f.in.Start)
 		return
 	}
 	s, err := smoothed(inside, f.in.Start, f.in.End, f.in.Thermometer.Resolution)
@@ -164,11 +202,20 @@ func (f *fitting) takeTemperature() {
 	}
 	before, _, _ := WithoutSpikes(f.in.Temperature.Window(math.Inf(-1), math.Nextafter(f.in.Start, math.Inf(-1))))
 	lag := f.lag()
-	at := func(lag float64) *liquid { return s.liquidOf(lag, before, f.readings.Time, f.in.Start) }
+	at := func(lag float64) *liquid { return s.liquidOf(lag, before, f.instants(), f.in.Start) }
 	f.liquid = at(lag.Value)
 	if u := lag.StdUncertainty; u > 0 {
 		f.lower, f.upper = at(lag.Value-u), at(lag.Value+u)
 	}
+}
+
+// instants are the times of what is fitted, since the recording's start.
+func (f *fitting) instants() []float64 {
+	out := make([]float64, len(f.t))
+	for i, t := range f.t {
+		out[i] = f.in.Start + t
+	}
+	return out
 }
 
 // lag is the characterised lag, or none.
@@ -235,8 +282,8 @@ func (f *fitting) layLaws() error {
 		return err
 	}
 	f.blockMeans(y)
-	scatter := scatterOfDifferences(f.p)
-	f.step = resolutionOf(f.in.Transducer.Resolution, f.p, math.Hypot(scatter, f.choice.law().std))
+	scatter := scatterOfDifferences(f.readings.Value)
+	f.step = resolutionOf(f.in.Transducer.Resolution, f.readings.Value, math.Hypot(scatter, f.choice.law().std))
 	f.quantum = quantisation(f.step, scatter)
 	f.sweep = slices.Max(f.p) - slices.Min(f.p)
 	f.responses = f.responsesOf(f.choice.law())
@@ -288,6 +335,10 @@ func (f *fitting) examine() {
 	_, d.AICcExponential = f.choice.named(Exponential)
 	d.Noise = l.std
 	d.Autocorrelation, d.Inflation, d.EffectiveReadings = l.rho, l.inflation, l.effective
+	if f.gathered() {
+		d.Noise = f.noise()
+		d.EffectiveReadings = min(float64(d.Readings), l.effective*d.Noise*d.Noise/(l.std*l.std))
+	}
 	slope, _ := slopeWeights(f.t)
 	d.RawRate = -weighted(slope, f.p)
 	d.TemperatureChange, d.TemperatureChangeU, d.LiquidRate = math.NaN(), math.NaN(), math.NaN()

@@ -25,7 +25,8 @@ const (
 
 // WithoutSpikes returns the column's valid readings without single spikes,
 // how many were set aside, and how many look like spikes but stay because
-// there are too many of them.
+// there are too many of them. Where nothing is left out, kept shares memory
+// with c.
 //
 // A reading is compared with the median of itself and five neighbours on
 // either side, so that a ramp, a settling tail or a step that lasts is no
@@ -43,94 +44,99 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	if n < spikeFewest {
 		return c, 0, 0
 	}
-	off := fromRunningMedian(c.Value)
 	step := smallestStep(c.Value)
-	most := spikeSigmas * max(madToSigma*typical(off, step), consistentSteps*step)
+	most := spikeSigmas * max(madToSigma*typical(sampledStrays(c.Value), step), consistentSteps*step)
 	most *= 1 + steppedRounding
-	found := 0
-	for _, d := range off {
-		if d > most {
-			found++
+	var found []int
+	for i := range c.Value {
+		if !amongNeighbours(c.Value, i, most) && stray(c.Value, i) > most {
+			found = append(found, i)
 		}
 	}
 	switch {
-	case found == 0:
+	case len(found) == 0:
 		return c, 0, 0
-	case float64(found) > spikeShare*float64(n):
-		return c, 0, found
+	case float64(len(found)) > spikeShare*float64(n):
+		return c, 0, len(found)
 	}
-	kept = series.Column{Name: c.Name, Quantity: c.Quantity}
-	for i, v := range c.Value {
-		if off[i] <= most {
-			kept.Time = append(kept.Time, c.Time[i])
-			kept.Value = append(kept.Value, v)
-		}
-	}
-	return kept, found, 0
+	kept = series.Column{Name: c.Name, Quantity: c.Quantity,
+		Time: without(c.Time, found), Value: without(c.Value, found)}
+	return kept, len(found), 0
 }
 
-// fromRunningMedian returns each value's distance from the median of itself
-// and its neighbours, spikeReach on either side; at the ends, where there are
-// none on one side, from the straight line through the first (last) two such
-// medians that share no value. A curve strays from that line, so distances at
-// the ends count a third. len(v) ≥ spikeFewest.
-func fromRunningMedian(v []float64) []float64 {
+// without copies v without the places given in rising order.
+func without(v []float64, places []int) []float64 {
+	out := make([]float64, 0, len(v)-len(places))
+	from := 0
+	for _, i := range places {
+		out = append(out, v[from:i]...)
+		from = i + 1
+	}
+	return append(out, v[from:]...)
+}
+
+// amongNeighbours reports at little cost that a reading is no spike: as many
+// of its neighbours lie within most of it as put the median there too.
+func amongNeighbours(v []float64, i int, most float64) bool {
+	if i < spikeReach || i >= len(v)-spikeReach {
+		return false
+	}
+	near := 0
+	for j := i - spikeReach; j <= i+spikeReach; j++ {
+		if j != i && math.Abs(v[j]-v[i]) <= most {
+			near++
+			if near == spikeReach {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// stray returns a value's distance from the median of itself and its
+// neighbours, spikeReach on either side; at the ends, where there are none on
+// one side, from the straight line through the first (last) two such medians
+// that share no value. A curve strays from that line, so distances at the ends
+// count a third. len(v) ≥ spikeFewest.
+func stray(v []float64, i int) float64 {
 	const reach = spikeReach
 	n := len(v)
-	medians := runningMedian(v)
-	first, second := medians[reach], medians[3*reach+1]
-	last, before := medians[n-1-reach], medians[n-2-3*reach]
-	off := make([]float64, n)
-	for i, x := range v {
-		reference := medians[i]
-		weight := 1.0
-		switch beyond := i - (n - 1 - reach); {
-		case i < reach:
-			reference, weight = first-(second-first)*float64(reach-i)/(2*reach+1), spikeAtEnds
-		case beyond > 0:
-			reference, weight = last+(last-before)*float64(beyond)/(2*reach+1), spikeAtEnds
-		}
-		off[i] = weight * math.Abs(x-reference)
+	beyond := i - (n - 1 - reach)
+	switch {
+	case i < reach:
+		first, second := medianAround(v, reach), medianAround(v, 3*reach+1)
+		return spikeAtEnds * math.Abs(v[i]-(first-(second-first)*float64(reach-i)/(2*reach+1)))
+	case beyond > 0:
+		last, before := medianAround(v, n-1-reach), medianAround(v, n-2-3*reach)
+		return spikeAtEnds * math.Abs(v[i]-(last+(last-before)*float64(beyond)/(2*reach+1)))
 	}
-	return off
+	return math.Abs(v[i] - medianAround(v, i))
 }
 
-// runningMedian returns the medians over spikeReach neighbours on either
-// side; 0 nearer to the ends. The window is kept sorted and moved along.
-func runningMedian(v []float64) []float64 {
-	medians := make([]float64, len(v))
-	window := make([]float64, 0, 2*spikeReach+2)
-	for i, x := range v {
-		j := len(window)
-		window = append(window, x)
-		for ; j > 0 && window[j-1] > x; j-- {
-			window[j] = window[j-1]
-		}
-		window[j] = x
-		if len(window) > 2*spikeReach+1 {
-			gone, k := v[i-2*spikeReach-1], 0
-			for window[k] != gone {
-				k++
-			}
-			window = append(window[:k], window[k+1:]...)
-		}
-		if len(window) == 2*spikeReach+1 {
-			medians[i-spikeReach] = window[spikeReach]
-		}
+// medianAround returns the median of a value and spikeReach neighbours on
+// either side, which there must be.
+func medianAround(v []float64, i int) float64 {
+	var window [2*spikeReach + 1]float64
+	copy(window[:], v[i-spikeReach:])
+	slices.Sort(window[:])
+	return window[spikeReach]
+}
+
+// sampledStrays returns the strays of about mostSampled values evenly taken,
+// of all where there are fewer.
+func sampledStrays(v []float64) []float64 {
+	stride := max(1, len(v)/mostSampled)
+	var sample []float64
+	for i := 0; i < len(v); i += stride {
+		sample = append(sample, stray(v, i))
 	}
-	return medians
+	return sample
 }
 
 // typical returns the median of deviations that come in the given steps (0:
 // in none), each taken as spread evenly over half a step on either side, but
-// not below 0; from about mostSampled values evenly taken where there are
-// more.
-func typical(x []float64, step float64) float64 {
-	stride := max(1, len(x)/mostSampled)
-	var sample []float64
-	for i := 0; i < len(x); i += stride {
-		sample = append(sample, x[i])
-	}
+// not below 0. It sorts the sample.
+func typical(sample []float64, step float64) float64 {
 	slices.Sort(sample)
 	median := sample[len(sample)/2]
 	low, high := max(0, median-step/2), median+step/2

@@ -39,9 +39,20 @@ func (c Column) Window(from, to float64) Column {
 	return Column{Name: c.Name, Quantity: c.Quantity, Time: c.Time[lo:hi:hi], Value: c.Value[lo:hi:hi]}
 }
 
-// Valid returns a copy of the column without its NaN places.
+// Valid returns the column without its NaN places: a copy, or c itself where
+// there are none.
 func (c Column) Valid() Column {
+	valid := 0
+	for _, v := range c.Value {
+		if !math.IsNaN(v) {
+			valid++
+		}
+	}
+	if valid == len(c.Value) {
+		return c
+	}
 	out := Column{Name: c.Name, Quantity: c.Quantity}
+	out.Time, out.Value = make([]float64, 0, valid), make([]float64, 0, valid)
 	for i, v := range c.Value {
 		if !math.IsNaN(v) {
 			out.Time = append(out.Time, c.Time[i])
