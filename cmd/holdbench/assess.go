@@ -12,7 +12,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"holdbench/analysis/si"
 	"holdbench/daq/record"
 	"holdbench/daq/strict"
 	"holdbench/report"
@@ -81,13 +80,16 @@ func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error
 			continue
 		}
 		all = append(all, j)
-		fmt.Fprintln(table, verdictText(j.result, settings.display))
+		fmt.Fprintln(table, verdictText(j.result, settings.shown.Display))
 		for _, m := range j.messages {
 			fmt.Fprintln(cmd.ErrOrStderr(), m)
 		}
 		*code = gravest(*code, exitOf(j.result))
 	}
 	if len(all) > 0 {
+		if f.lot != "" {
+			faults = append(faults, fault(writeLot(f.lot, all, settings.shown)))
+		}
 		faults = append(faults, fault(f.writeJSON(cmd.OutOrStdout(), all, len(args))), f.writePages(cmd.ErrOrStderr(), all, len(args)))
 	}
 	return errors.Join(faults...)
@@ -107,7 +109,7 @@ func (f *assessFlags) judgeOne(cmd *cobra.Command, path string, s assessSettings
 	if err := f.onlyForFiles(cmd); err != nil {
 		return judged{}, err
 	}
-	return judgeFolder(path, s.display, reassessment)
+	return judgeFolder(path, s.shown, reassessment)
 }
 
 // writeJSON writes one object, or an array for several inputs.
@@ -170,10 +172,11 @@ func (f *assessFlags) writePages(stderr io.Writer, all []judged, inputs int) err
 	return nil
 }
 
-func drawPDF(w io.Writer, facts report.Facts) error {
-	return report.WritePDF(w, report.Compose(facts), report.MetaOf(facts.Result))
-}
+// drawPDF draws the whole set of pages, with the files that it was computed
+// from inside.
+func drawPDF(w io.Writer, facts report.Facts) error { return report.DocumentOf(facts).WritePDF(w) }
 
+// drawPNG draws the summary.
 func drawPNG(w io.Writer, facts report.Facts) error {
 	return report.WritePNG(w, report.Compose(facts)[0])
 }
@@ -203,7 +206,7 @@ func replacePage(path string, draw func(io.Writer) error) (message string, err e
 
 // judgeFolder judges a recording's folder and writes result and pages into
 // it. The number is the next free one, but at least atLeast.
-func judgeFolder(folder string, display si.Display, atLeast int) (judged, error) {
+func judgeFolder(folder string, shown style, atLeast int) (judged, error) {
 	rec, err := record.Open(folder)
 	if err != nil {
 		return judged{}, err
@@ -216,10 +219,15 @@ func judgeFolder(folder string, display si.Display, atLeast int) (judged, error)
 	if err != nil {
 		return judged{}, err
 	}
-	if _, err := result.Write(folder, r); err != nil {
+	path, err := result.Write(folder, r)
+	if err != nil {
 		return judged{}, fault(err)
 	}
-	j := judged{result: r, facts: factsOf(r, assessments, run, display)}
+	facts, err := factsOf(filepath.Base(path), r, assessments, run, shown)
+	if err != nil {
+		return judged{}, fault(err)
+	}
+	j := judged{result: r, facts: facts}
 	j.messages, err = writeRunPages(folder, j)
 	return j, fault(err)
 }

@@ -1,6 +1,10 @@
 package main
 
 import (
+	"bytes"
+	"os"
+	"path/filepath"
+
 	"holdbench/daq/record/foreign"
 	"holdbench/report"
 	"holdbench/report/result"
@@ -19,7 +23,10 @@ func (f *assessFlags) judgeFile(path string, s assessSettings) (judged, error) {
 		Options: options(firstAssessment), Limits: s.limits, Known: s.known, Find: s.find,
 		SerialNumber: f.serial, Model: f.model, Operator: f.operator, Fluid: f.fluid, TestPressure: s.testPressure,
 	})
-	facts := report.Facts{Result: a.Result, Assessments: a.Assessments, Display: s.display}
+	facts, err := fileFacts(path, a, s.shown)
+	if err != nil {
+		return judged{}, fault(err)
+	}
 	for i, c := range a.Result.Circuits {
 		rec := report.Recorded{Circuit: c.Name}
 		rec.Trapped, _ = file.Series.Column("trapped_" + c.Name)
@@ -31,4 +38,22 @@ func (f *assessFlags) judgeFile(path string, s assessSettings) (judged, error) {
 		}
 	}
 	return judged{result: a.Result, facts: facts}, nil
+}
+
+// fileFacts are the facts with the files that the pages carry: what was
+// judged, and the result.
+func fileFacts(path string, a result.FileAssessment, shown style) (report.Facts, error) {
+	files, err := report.ReadFiles(os.DirFS(filepath.Dir(path)), filepath.Base(path))
+	if err != nil {
+		return report.Facts{}, err
+	}
+	var text bytes.Buffer
+	if err := result.Encode(&text, a.Result); err != nil {
+		return report.Facts{}, err
+	}
+	own := report.NewFile("result.json", text.Bytes())
+	return report.Facts{
+		Result: a.Result, Assessments: a.Assessments, Display: shown.Display, Paper: shown.paper,
+		ResultHash: own.Hash, Files: append(files, own),
+	}, nil
 }

@@ -23,7 +23,8 @@ import (
 // assessFlags are what assess may be told. What concerns a logger's file alone
 // is marked; a recording carries its own.
 type assessFlags struct {
-	units, json, pdf, png string
+	styleFlags
+	json, pdf, png, lot string
 
 	// For files alone.
 	settingsFile, saveSettings                     string
@@ -51,10 +52,12 @@ var fileFlags = []string{
 
 func (f *assessFlags) add(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	unitsFlag(cmd, &f.units)
+	f.styleFlags.add(cmd)
 	flags.StringVar(&f.json, "json", "", "write the result as JSON to a file, or - for standard output (an array for several inputs)")
 	flags.StringVar(&f.pdf, "pdf", "", "draw the page as PDF to a file (for several inputs: to a folder)")
 	flags.StringVar(&f.png, "png", "", "draw the page as PNG to a file (for several inputs: to a folder)")
+
+	flags.StringVar(&f.lot, "lot", "", "draw a summary of all inputs as PDF to a file")
 
 	flags.StringVar(&f.settingsFile, "settings", "", "read what is said of this logger's files from a settings file (TOML); flags come before it")
 	flags.StringVar(&f.saveSettings, "save-settings", "", "write down what was said and found out, for the next file of this logger")
@@ -103,11 +106,11 @@ func (f *assessFlags) onlyForFiles(cmd *cobra.Command) error {
 
 // assessSettings is what flags and settings file come to.
 type assessSettings struct {
-	logger  foreign.Settings
-	limits  []verdict.Limit
-	known   decay.Characterised
-	find    analysis.FindOptions
-	display si.Display
+	logger foreign.Settings
+	limits []verdict.Limit
+	known  decay.Characterised
+	find   analysis.FindOptions
+	shown  style
 	// testPressure in Pa; 0: not stated.
 	testPressure float64
 	// written is the [assess] table that says the same again.
@@ -136,7 +139,8 @@ func (f *assessFlags) settings(cmd *cobra.Command) (assessSettings, error) {
 		}
 	}
 	var err error
-	s.display, err = parseUnits(table.Units)
+	f.units = table.Units
+	s.shown, err = f.parse()
 	note(err)
 	s.limits, err = table.parseLimits()
 	note(err)
@@ -144,7 +148,7 @@ func (f *assessFlags) settings(cmd *cobra.Command) (assessSettings, error) {
 	note(err)
 	s.find, err = parseWindow(f.hold)
 	note(err)
-	s.find.Display = s.display
+	s.find.Display = s.shown.Display
 	if table.TestPressure != "" {
 		s.testPressure, err = si.Parse(table.TestPressure, si.Pressure)
 		note(named("--test-pressure", err))

@@ -144,7 +144,7 @@ func TestBreakingTheJudgementTurnsAVerdict(t *testing.T) {
 // The unbroken program must say again what it said.
 func TestReassessmentEqualsTheRunBitForBit(t *testing.T) {
 	for _, dir := range demoRecordings(t) {
-		_, err := judgeFolder(dir, displayOf(t, "bar,°C"), reassessment)
+		_, err := judgeFolder(dir, styleOf(t, "bar,°C"), reassessment)
 		require.NoError(t, err)
 		assert.Equal(t, withoutAssessment(t, filepath.Join(dir, "result.json")), withoutAssessment(t, filepath.Join(dir, "result-2.json")))
 		leftovers, err := fs.Glob(os.DirFS(dir), "*.tmp*")

@@ -15,7 +15,6 @@ import (
 	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
-	"holdbench/analysis/si"
 	"holdbench/daq"
 	"holdbench/daq/bench"
 	"holdbench/daq/sequence"
@@ -30,7 +29,8 @@ const demoNote = "Demonstration with invented data: no unit was tested."
 const between = 15 * time.Minute
 
 type demoFlags struct {
-	folder, units string
+	folder string
+	styleFlags
 	seed          uint64
 	realTime, tcp bool
 }
@@ -53,12 +53,12 @@ Exit code: 0 when every verdict is as the scenario says.`,
 	flags.Uint64Var(&f.seed, "seed", 1, "seed of noise and run ids: the same seed gives the same results")
 	flags.BoolVar(&f.realTime, "real-time", false, "run at the wall clock instead of as fast as the machine allows")
 	flags.BoolVar(&f.tcp, "tcp", false, "put the simulated instruments on TCP ports instead of pseudo-terminals")
-	unitsFlag(cmd, &f.units)
+	f.add(cmd)
 	return cmd
 }
 
 func (f *demoFlags) demo(cmd *cobra.Command, code *int) error {
-	display, err := parseUnits(f.units)
+	shown, err := f.parse()
 	if err != nil {
 		return err
 	}
@@ -73,14 +73,19 @@ func (f *demoFlags) demo(cmd *cobra.Command, code *int) error {
 	fmt.Fprintf(out, "%s\n%s\n", demoNote, caution)
 	ids := rand.New(rand.NewPCG(f.seed, 0))
 	var rows []demoRow
+	var lot []judged
 	for i, unit := range simbench.CraneLot() {
 		fmt.Fprintf(out, "\n%s (%s): %s\n", unit.Serial, unit.Title, unit.What)
-		r, err := f.testUnit(cmd.Context(), out, unit, i, folder, runIDFrom(ids), display)
+		j, err := f.testUnit(cmd.Context(), out, unit, i, folder, runIDFrom(ids), shown)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintln(out, verdictText(r, display))
-		rows = append(rows, demoRow{unit, r})
+		fmt.Fprintln(out, verdictText(j.result, shown.Display))
+		rows = append(rows, demoRow{unit, j.result})
+		lot = append(lot, j)
+	}
+	if err := writeLot(filepath.Join(folder, "lot.pdf"), lot, shown); err != nil {
+		return fault(err)
 	}
 	if !summarise(out, rows, folder) {
 		*code = exitFault
@@ -90,46 +95,46 @@ func (f *demoFlags) demo(cmd *cobra.Command, code *int) error {
 
 // testUnit mounts one unit on a simulated bench of its own and tests it with a
 // scripted operator, through the same ports and loop as a real run.
-func (f *demoFlags) testUnit(ctx context.Context, out io.Writer, unit simbench.Unit, index int, folder, runID string, display si.Display) (r *result.Result, err error) {
+func (f *demoFlags) testUnit(ctx context.Context, out io.Writer, unit simbench.Unit, index int, folder, runID string, shown style) (j judged, err error) {
 	b, p, err := unit.Load()
 	if err != nil {
-		return nil, fault(err)
+		return judged{}, fault(err)
 	}
 	clock, taken := f.clock(index)
 	rig, err := simbench.New(b, clock, f.seed*1000+uint64(index))
 	if err != nil {
-		return nil, fault(err)
+		return judged{}, fault(err)
 	}
 	unit.Prepare(rig)
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	served, err := rig.Serve(ctx, simbench.ServeOptions{TCP: f.tcp})
 	if err != nil {
-		return nil, fault(err)
+		return judged{}, fault(err)
 	}
 	// Until the loop has begun, the clock stands still.
 	leave := clock.Join()
 	scan, err := startScanning(ctx, b, clock, bench.WireOptions{Ports: served.Ports, Taken: taken})
 	if err != nil {
-		return nil, errors.Join(err, served.Close())
+		return judged{}, errors.Join(err, served.Close())
 	}
-	board := newPanel(out, display, isTerminal(out))
+	board := newPanel(out, shown.Display, isTerminal(out))
 	board.every = time.Minute
 	hand := &sequence.Script{OnPhase: unit.Hands(rig), Delay: simbench.CraneDelays, Insist: true, Watcher: board}
 	t := &unitTest{
 		bench: b, procedure: p, position: b.Positions[0], channels: scan.wiring.Channels, scanner: scan.scanner,
 		clock: clock, joined: true, serial: unit.Serial, operator: "scripted operator", runID: runID, note: demoNote,
-		folder: folder, display: display, panel: hand,
+		folder: folder, shown: shown, panel: hand,
 		started: func(l *sequence.Loop) { hand.Answer = l.Answer },
 	}
-	_, r, err = t.do(ctx)
+	_, j, err = t.do(ctx)
 	leave()
 	err = errors.Join(err, scan.stop(), served.Close())
 	if err != nil {
-		return nil, fault(err)
+		return judged{}, fault(err)
 	}
-	board.close(sequence.Outcome{Vented: r.Vented.State, Reason: r.Vented.Reason})
-	return r, nil
+	board.close(sequence.Outcome{Vented: j.result.Vented.State, Reason: j.result.Vented.Reason})
+	return j, nil
 }
 
 // clock is the demo's time: lock-step from a fixed, invented instant, or the

@@ -12,16 +12,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"holdbench/analysis/si"
 	"holdbench/daq/simbench"
 	"holdbench/report/result"
 )
 
-func displayOf(t *testing.T, text string) si.Display {
+func styleOf(t *testing.T, units string) style {
 	t.Helper()
-	d, err := parseUnits(text)
+	f := styleFlags{units: units, paper: "Letter"}
+	s, err := f.parse()
 	require.NoError(t, err)
-	return d
+	return s
 }
 
 // accepted checks a result file against the published schema, by a library
@@ -120,4 +120,15 @@ func TestDemoSameSeedSameResults(t *testing.T) {
 		same := filepath.Join(again, filepath.Base(dir))
 		assert.Equal(t, withoutAssessment(t, filepath.Join(dir, "result.json")), withoutAssessment(t, filepath.Join(same, "result.json")))
 	}
+}
+
+// readResult reads a result and holds it against the schema.
+func readResult(t *testing.T, path string) result.Result {
+	t.Helper()
+	accepted(t, path)
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	var r result.Result
+	require.NoError(t, json.Unmarshal(text, &r))
+	return r
 }

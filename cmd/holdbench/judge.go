@@ -3,13 +3,13 @@ package main
 import (
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
 
 	"holdbench/analysis"
-	"holdbench/analysis/si"
 	"holdbench/daq"
 	"holdbench/daq/record"
 	"holdbench/report"
@@ -36,16 +36,22 @@ func infinite(dof *float64) float64 {
 	return *dof
 }
 
-// factsOf is what the pages of a run show.
-func factsOf(r *result.Result, assessments []analysis.Assessment, run *result.Run, display si.Display) report.Facts {
+// factsOf is what the pages of a run show and carry. resultFile is the
+// result's name in the recording's folder.
+func factsOf(resultFile string, r *result.Result, assessments []analysis.Assessment, run *result.Run, shown style) (report.Facts, error) {
 	stem := record.FileStem(r.SerialNumber, run.Recording.Meta.Started, r.RunID)
 	if r.Assessment.Number > 1 {
 		stem += "-" + strconv.Itoa(r.Assessment.Number)
 	}
-	return report.Facts{
-		Result: r, Assessments: assessments, Display: display,
-		Phases: phases(run), Recorded: recorded(run), ReportFile: stem + ".pdf",
+	files, err := report.ReadFiles(os.DirFS(run.Recording.Dir), "readings.csv", "events.csv", "datapackage.json", resultFile)
+	if err != nil {
+		return report.Facts{}, err
 	}
+	return report.Facts{
+		Result: r, Assessments: assessments, Display: shown.Display, Paper: shown.paper,
+		Phases: phases(run), Recorded: recorded(run), ReportFile: stem + ".pdf",
+		ResultHash: files[len(files)-1].Hash, Channels: run.Bench.Channels, Files: files,
+	}, nil
 }
 
 // writeRunPages draws a run's page as PDF and PNG beside its result, and

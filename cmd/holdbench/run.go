@@ -24,8 +24,9 @@ import (
 )
 
 type runFlags struct {
-	bench, procedure, serial, operator, position, folder, units string
-	ports                                                       map[string]string
+	bench, procedure, serial, operator, position, folder string
+	ports                                                map[string]string
+	styleFlags
 }
 
 func runCommand(code *int) *cobra.Command {
@@ -54,12 +55,12 @@ leaves: treat the unit as pressurised.
 	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
 	flags.StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
 	portsFlag(cmd, &f.ports)
-	unitsFlag(cmd, &f.units)
+	f.add(cmd)
 	return cmd
 }
 
 func (f *runFlags) run(cmd *cobra.Command, code *int) error {
-	display, err := parseUnits(f.units)
+	shown, err := f.parse()
 	if err != nil {
 		return err
 	}
@@ -102,10 +103,10 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	}
 	defer scan.stop()
 
-	board := newPanel(cmd.OutOrStdout(), display, isTerminal(cmd.OutOrStdout()))
+	board := newPanel(cmd.OutOrStdout(), shown.Display, isTerminal(cmd.OutOrStdout()))
 	t := &unitTest{
 		bench: b, procedure: p, position: position, channels: scan.wiring.Channels, scanner: scan.scanner, clock: clock,
-		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, display: display, panel: board,
+		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board,
 		started: func(l *sequence.Loop) {
 			onInterrupt(ctx, l, cancel, board.Message)
 			go func() {
@@ -115,12 +116,17 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 			}()
 		},
 	}
-	folder, r, err := t.do(ctx)
+	folder, j, err := t.do(ctx)
 	if err != nil {
+		board.close(sequence.Outcome{Vented: sequence.TreatAsPressurised, Reason: "the run ended by a fault"})
 		return err
 	}
+	r := j.result
 	board.close(sequence.Outcome{Vented: r.Vented.State, Reason: r.Vented.Reason})
-	fmt.Fprintln(cmd.OutOrStdout(), verdictText(r, display))
+	for _, m := range j.messages {
+		fmt.Fprintln(cmd.ErrOrStderr(), m)
+	}
+	fmt.Fprintln(cmd.OutOrStdout(), verdictText(r, shown.Display))
 	fmt.Fprintln(cmd.OutOrStdout(), "recording, result and page: "+folder)
 	*code = exitOf(r)
 	return nil

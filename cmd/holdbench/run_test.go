@@ -4,7 +4,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"io"
 	"os"
@@ -186,17 +185,6 @@ func (s *bystander) recording() string {
 	return filepath.Dir(found[0])
 }
 
-// readResult reads a result and holds it against the schema.
-func readResult(t *testing.T, path string) result.Result {
-	t.Helper()
-	accepted(t, path)
-	text, err := os.ReadFile(path)
-	require.NoError(t, err)
-	var r result.Result
-	require.NoError(t, json.Unmarshal(text, &r))
-	return r
-}
-
 func TestRunLeadsRecordsJudgesAndWatchesUntilVented(t *testing.T) {
 	for _, reached := range []struct {
 		name string
@@ -306,10 +294,11 @@ func TestUnpluggedCableIsAGapNotTheEnd(t *testing.T) {
 
 // judgeAgain assesses a recording as assess does.
 func judgeAgain(folder string) (*result.Result, error) {
-	display, err := parseUnits("psi,°F")
+	f := styleFlags{units: "psi,°F", paper: "Letter"}
+	shown, err := f.parse()
 	if err != nil {
 		return nil, err
 	}
-	j, err := judgeFolder(folder, display, reassessment)
+	j, err := judgeFolder(folder, shown, reassessment)
 	return j.result, err
 }

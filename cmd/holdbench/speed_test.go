@@ -14,7 +14,6 @@ import (
 
 	"holdbench/analysis"
 	"holdbench/daq/record"
-	"holdbench/report"
 	"holdbench/report/result"
 )
 
@@ -107,17 +106,18 @@ func BenchmarkSpeedPDFAndPNG(b *testing.B) {
 	require.NoError(b, err)
 	r, assessments, run, err := result.Assess(rec, result.Options{Number: 1})
 	require.NoError(b, err)
-	display, err := parseUnits("bar,°C")
+	f := styleFlags{units: "bar,°C", paper: "A4"}
+	shown, err := f.parse()
 	require.NoError(b, err)
-	facts := report.Facts{Result: r, Assessments: assessments, Display: display, Phases: phases(run), Recorded: recorded(run)}
+	facts, err := factsOf("result.json", r, assessments, run, shown)
+	require.NoError(b, err)
 	const widthAt200DPI, heightAt200DPI = 1654, 2339
 	empty := image.NewRGBA(image.Rect(0, 0, widthAt200DPI, heightAt200DPI))
 	parts(b, func() error {
-		pages := report.Compose(facts)
-		if err := report.WritePDF(io.Discard, pages, report.MetaOf(r)); err != nil {
+		if err := drawPDF(io.Discard, facts); err != nil {
 			return err
 		}
-		return report.WritePNG(io.Discard, pages[0])
+		return drawPNG(io.Discard, facts)
 	}, func() error { return png.Encode(io.Discard, empty) })
 }
 

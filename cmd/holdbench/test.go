@@ -32,7 +32,7 @@ type unitTest struct {
 
 	serial, operator, runID, note string
 	folder                        string // where recordings go
-	display                       si.Display
+	shown                         style
 	panel                         sequence.Panel
 	// started, if not nil, is given the loop before it runs, for answers.
 	started func(*sequence.Loop)
@@ -40,16 +40,16 @@ type unitTest struct {
 
 // do runs the test and leaves recording, result and pages. The folder is
 // returned as soon as there is one, even with an error.
-func (t *unitTest) do(ctx context.Context) (folder string, r *result.Result, err error) {
+func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) {
 	began := t.clock.Date(0)
 	folder = filepath.Join(t.folder, record.FolderName(t.serial, began, t.runID))
 	w, err := record.Create(folder, t.meta(began))
 	if err != nil {
-		return "", nil, fault(err)
+		return "", judged{}, fault(err)
 	}
 	loop := sequence.New(sequence.Config{
 		Procedure: t.procedure, Position: t.position, Channels: t.channels, Scanner: t.scanner, Clock: t.clock,
-		Joined: t.joined, Log: w, Flush: w.Flush, Panel: t.panel, Display: t.display,
+		Joined: t.joined, Log: w, Flush: w.Flush, Panel: t.panel, Display: t.shown.Display,
 		OnHoldEnd: func() string { return t.atHoldEnd(w) },
 	})
 	if t.started != nil {
@@ -57,10 +57,10 @@ func (t *unitTest) do(ctx context.Context) (folder string, r *result.Result, err
 	}
 	_, runErr := loop.Run(ctx)
 	if err := errors.Join(runErr, w.Close()); err != nil {
-		return folder, nil, fault(fmt.Errorf("%s: %w; treat the unit as pressurised", folder, err))
+		return folder, judged{}, fault(fmt.Errorf("%s: %w; treat the unit as pressurised", folder, err))
 	}
-	j, err := judgeFolder(folder, t.display, firstAssessment)
-	return folder, j.result, err
+	j, err = judgeFolder(folder, t.shown, firstAssessment)
+	return folder, j, err
 }
 
 func (t *unitTest) meta(began time.Time) record.Meta {
@@ -88,7 +88,7 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
-	return large(r.Verdict) + verdictText(r, t.display)
+	return large(r.Verdict) + verdictText(r, t.shown.Display)
 }
 
 // verdictText is the verdict as a terminal shows it: the word first, then
