@@ -19,10 +19,52 @@ const DPI = 200
 
 // rasterCanvas draws pixels. Text is filled as outlines, so that it stands
 // exactly where it stands in the PDF, turned text included.
-type rasterCanvas struct{ *vgimg.Canvas }
+type rasterCanvas struct {
+	*vgimg.Canvas
+	dashed *bool
+}
 
 func newRasterCanvas(width, height vg.Length, dpi int) rasterCanvas {
-	return rasterCanvas{vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi))}
+	return rasterCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi)), dashed: new(bool)}
+}
+
+// SetLineDash sets the pattern of strokes.
+func (c rasterCanvas) SetLineDash(pattern []vg.Length, offset vg.Length) {
+	*c.dashed = len(pattern) > 0
+	c.Canvas.SetLineDash(pattern, offset)
+}
+
+// strokedAtOnce is how many points of a long line are stroked at once; the
+// rasteriser walks a row's cells one by one, and a noisy line of thousands of
+// points has thousands of them in each row.
+const strokedAtOnce = 24
+
+// Stroke strokes a path; a long undashed line in short pieces that overlap by
+// a step, so that their joins show no gap.
+func (c rasterCanvas) Stroke(p vg.Path) {
+	if *c.dashed || len(p) <= 2*strokedAtOnce || !polyline(p) {
+		c.Canvas.Stroke(p)
+		return
+	}
+	for from := 0; from+1 < len(p); from += strokedAtOnce {
+		to := min(from+strokedAtOnce+2, len(p))
+		var piece vg.Path
+		piece.Move(p[from].Pos)
+		for _, comp := range p[from+1 : to] {
+			piece.Line(comp.Pos)
+		}
+		c.Canvas.Stroke(piece)
+	}
+}
+
+// polyline says whether a path is one open line of straight steps.
+func polyline(p vg.Path) bool {
+	for i, comp := range p {
+		if (i == 0) != (comp.Type == vg.MoveComp) || i > 0 && comp.Type != vg.LineComp {
+			return false
+		}
+	}
+	return true
 }
 
 // FillString sets text as package lettering measures it.
