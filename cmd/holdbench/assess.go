@@ -140,68 +140,44 @@ func (f *assessFlags) writeJSON(stdout io.Writer, all []judged, inputs int) erro
 // files; for several, or where they are folders, they are folders in which
 // each input gets a file of its own name.
 func (f *assessFlags) writePages(stderr io.Writer, all []judged, inputs int) error {
-	for _, page := range []struct {
-		path, ending string
-		draw         func(io.Writer, report.Facts) error
-	}{{f.pdf, ".pdf", drawPDF}, {f.png, ".png", drawPNG}} {
-		if page.path == "" {
-			continue
+	pdf, err := pagePath("--pdf", f.pdf, inputs)
+	if err != nil {
+		return err
+	}
+	png, err := pagePath("--png", f.png, inputs)
+	if err != nil {
+		return err
+	}
+	for _, j := range all {
+		stem := record.FileStem(j.result.SerialNumber, j.result.Started, j.result.RunID)
+		messages, err := drawPages(j.facts, pdf(stem+".pdf"), png(stem+".png"))
+		for _, m := range messages {
+			fmt.Fprintln(stderr, m)
 		}
-		info, err := os.Stat(page.path)
-		isFolder := err == nil && info.IsDir()
-		if inputs > 1 && !isFolder {
-			if err := os.MkdirAll(page.path, 0o777); err != nil {
-				return &strict.Error{Field: "--" + page.ending[1:], Found: page.path, Want: "a folder, because there are several inputs", Cause: err}
-			}
-			isFolder = true
-		}
-		for _, j := range all {
-			path := page.path
-			if isFolder {
-				path = filepath.Join(path, record.FileStem(j.result.SerialNumber, j.result.Started, j.result.RunID)+page.ending)
-			}
-			message, err := replacePage(path, func(w io.Writer) error { return page.draw(w, j.facts) })
-			if err != nil {
-				return fault(err)
-			}
-			if message != "" {
-				fmt.Fprintln(stderr, message)
-			}
+		if err != nil {
+			return fault(err)
 		}
 	}
 	return nil
 }
 
-// drawPDF draws the whole set of pages, with the files that it was computed
-// from inside.
-func drawPDF(w io.Writer, facts report.Facts) error { return report.DocumentOf(facts).WritePDF(w) }
-
-// drawPNG draws the summary.
-func drawPNG(w io.Writer, facts report.Facts) error {
-	return report.WritePNG(w, report.Compose(facts)[0])
-}
-
-// replacePage writes a page. Where the old one cannot be replaced, because a
-// viewer has it open on some systems, the new one gets a name of its own, and
-// the message returned says which.
-func replacePage(path string, draw func(io.Writer) error) (message string, err error) {
-	err = record.ReplaceFile(path, draw)
-	var refused *os.LinkError
-	if !errors.As(err, &refused) {
-		return "", err
-	}
-	ending := filepath.Ext(path)
-	for n := 2; n < 100; n++ {
-		other := fmt.Sprintf("%s (%d)%s", strings.TrimSuffix(path, ending), n, ending)
-		if _, taken := os.Lstat(other); taken == nil {
-			continue
+// pagePath returns where an input's page goes, by the name that it has in a
+// folder; nowhere for an empty path.
+func pagePath(flag, path string, inputs int) (func(name string) string, error) {
+	info, err := os.Stat(path)
+	isFolder := err == nil && info.IsDir()
+	if path != "" && inputs > 1 && !isFolder {
+		if err := os.MkdirAll(path, 0o777); err != nil {
+			return nil, &strict.Error{Field: flag, Found: path, Want: "a folder, because there are several inputs", Cause: err}
 		}
-		if err := record.ReplaceFile(other, draw); err != nil {
-			return "", err
-		}
-		return fmt.Sprintf("%s cannot be replaced (%v), perhaps because a viewer has it open; the new page is %s", path, refused.Err, other), nil
+		isFolder = true
 	}
-	return "", err
+	return func(name string) string {
+		if isFolder {
+			return filepath.Join(path, name)
+		}
+		return path
+	}, nil
 }
 
 // judgeFolder judges a recording's folder and writes result and pages into
@@ -228,6 +204,7 @@ func judgeFolder(folder string, shown style, atLeast int) (judged, error) {
 		return judged{}, fault(err)
 	}
 	j := judged{result: r, facts: facts}
-	j.messages, err = writeRunPages(folder, j)
+	pdf := filepath.Join(folder, facts.ReportFile)
+	j.messages, err = drawPages(facts, pdf, strings.TrimSuffix(pdf, ".pdf")+".png")
 	return j, fault(err)
 }

@@ -1,12 +1,9 @@
 package main
 
 import (
-	"io"
 	"math"
 	"os"
-	"path/filepath"
 	"strconv"
-	"strings"
 	"time"
 
 	"holdbench/analysis"
@@ -52,25 +49,6 @@ func factsOf(resultFile string, r *result.Result, assessments []analysis.Assessm
 		Phases: phases(run), Recorded: recorded(run), ReportFile: stem + ".pdf",
 		ResultHash: files[len(files)-1].Hash, Channels: run.Bench.Channels, Files: files,
 	}, nil
-}
-
-// writeRunPages draws a run's page as PDF and PNG beside its result, and
-// returns messages for the person.
-func writeRunPages(folder string, j judged) (messages []string, err error) {
-	pdf := filepath.Join(folder, j.facts.ReportFile)
-	for _, page := range []struct {
-		path string
-		draw func(io.Writer, report.Facts) error
-	}{{pdf, drawPDF}, {strings.TrimSuffix(pdf, ".pdf") + ".png", drawPNG}} {
-		message, err := replacePage(page.path, func(w io.Writer) error { return page.draw(w, j.facts) })
-		if err != nil {
-			return messages, err
-		}
-		if message != "" {
-			messages = append(messages, message)
-		}
-	}
-	return messages, nil
 }
 
 // phases turns the recording's phase events into intervals, each ending where

@@ -114,10 +114,8 @@ func BenchmarkSpeedPDFAndPNG(b *testing.B) {
 	const widthAt200DPI, heightAt200DPI = 1654, 2339
 	empty := image.NewRGBA(image.Rect(0, 0, widthAt200DPI, heightAt200DPI))
 	parts(b, func() error {
-		if err := drawPDF(io.Discard, facts); err != nil {
-			return err
-		}
-		return drawPNG(io.Discard, facts)
+		_, err := drawPages(facts, filepath.Join(b.TempDir(), "page.pdf"), filepath.Join(b.TempDir(), "page.png"))
+		return err
 	}, func() error { return png.Encode(io.Discard, empty) })
 }
 
