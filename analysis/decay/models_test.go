@@ -194,10 +194,43 @@ func TestLawIntervalsCover(t *testing.T) {
 					seeds-1, float64(covered)/float64(seeds), float64(reciprocal)/float64(seeds), float64(taken)/float64(seeds))
 				assert.GreaterOrEqual(t, float64(covered)/float64(seeds), c.least-less)
 				assert.GreaterOrEqual(t, float64(reciprocal)/float64(seeds), c.least-less)
+				if m.name == Line {
+					assert.GreaterOrEqual(t, float64(taken)/float64(seeds), 0.9-less, "memory in the noise makes no curve")
+				}
 				if c.noise == 1000 {
 					assert.GreaterOrEqual(t, float64(taken)/float64(seeds), 0.99)
 				}
 			})
 		}
 	}
+}
+
+// Another law than the first is taken only where its criterion is clearly
+// smaller.
+func TestFirstLawIsTakenUnlessAnotherIsClearlyBetter(t *testing.T) {
+	within, beyond := 0, 0
+	for seed := range uint64(60) {
+		in := lawHold(exponential, seed, 0.35*bar, 0)
+		c, err := choose(in.Pressure.Time, in.Pressure.Value, frame{middle: 150}, "nothing", 300)
+		require.NoError(t, err)
+		better := c.aicc[0] - c.aicc[1]
+		switch {
+		case better >= tellsApart:
+			beyond++
+			assert.Equal(t, Exponential, c.law().name)
+			assert.Contains(t, c.reason, "exponential towards 0.00 bar (nothing): its AICc is smaller by")
+		case better > 0:
+			within++
+			assert.Equal(t, Line, c.law().name)
+			assert.Contains(t, c.reason, "cannot be told from an exponential")
+		}
+	}
+	assert.Greater(t, within, 5)
+	assert.Greater(t, beyond, 5)
+}
+
+// The height above the sink is that of the pressure which is there.
+func TestRelativeRateOfALineGoesByThePressureThatIsThere(t *testing.T) {
+	x := frame{sink: 5 * bar, drive: &drive{mean: 15 * bar}}
+	assert.InEpsilon(t, 500/(100*bar), straight.relative(pair{90 * bar, -500}, x).value, 1e-12)
 }

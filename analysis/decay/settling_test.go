@@ -65,6 +65,24 @@ func TestLeakRateCarriesTheSettlingsDoubt(t *testing.T) {
 		budgetLine(t, right["leak_rate"], SourceSettlingAmplitude)/4, "the sum is known better than its parts")
 }
 
+// What a characterised settling leaves because its figures are a little off
+// is no settling of its own, nor the mark of another law.
+func TestDoubtAboutSettlingIsNoSettling(t *testing.T) {
+	for _, off := range []float64{-0.1, 0.1} {
+		in := settlingHold()
+		in.Pressure = withNoise(in.Pressure, white(9, 500))
+		in.Known.Settling.Amplitude.Value += off * bar
+		r := Fit(in, Options{})
+		assert.False(t, r.Diagnostics.StillSettling)
+		assert.Empty(t, r.Estimates["time_constant"].Absent)
+		in.Known.Settling.Amplitude.StdUncertainty = 0
+		in.Known.Settling.TimeConstant.StdUncertainty = 0
+		r = Fit(in, Options{})
+		assert.Equal(t, off < 0, r.Diagnostics.StillSettling, "were they beyond doubt, it would be")
+		assert.Equal(t, off > 0, r.Estimates["time_constant"].Absent != "")
+	}
+}
+
 func TestAbsentEstimatesSayWhy(t *testing.T) {
 	in := steadyHold()
 	e := Fit(in, Options{}).Estimates
