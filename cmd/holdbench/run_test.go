@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -20,6 +21,7 @@ import (
 
 	"holdbench/daq"
 	"holdbench/daq/bench"
+	"holdbench/daq/daqtest"
 	"holdbench/daq/record"
 	"holdbench/daq/sequence"
 	"holdbench/daq/simbench"
@@ -58,6 +60,12 @@ type bystander struct {
 // startRun starts a run with short phases; tcp chooses how the instruments
 // are reached.
 func startRun(t *testing.T, tcp bool) *bystander {
+	return startRunOver(t, tcp, func(ports map[string]string) map[string]string { return ports })
+}
+
+// startRunOver starts a run over the ports that reach makes of the simulated
+// instruments' own.
+func startRunOver(t *testing.T, tcp bool, reach func(ports map[string]string) map[string]string) *bystander {
 	t.Helper()
 	program, err := programOnce()
 	require.NoError(t, err)
@@ -73,8 +81,9 @@ func startRun(t *testing.T, tcp bool) *bystander {
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, served.Close()) })
 
+	ports := reach(served.Ports)
 	s.cmd = exec.Command(program, "run", "--bench", "bench.toml", "--procedure", "hold.toml", "--serial", "HV1-00042",
-		"--port", "rs485="+served.Ports["rs485"], "--port", "thermometer="+served.Ports["thermometer"])
+		"--port", "rs485="+ports["rs485"], "--port", "thermometer="+ports["thermometer"])
 	s.cmd.Dir = s.dir
 	s.stdin, err = s.cmd.StdinPipe()
 	require.NoError(t, err)
@@ -208,6 +217,33 @@ func TestRunLeadsRecordsJudgesAndWatchesUntilVented(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A bare terminal has no baud and flatters everyone: here the module's bytes
+// pass at 38 400 bit/s, after a reply delay, and in pieces. No scan may be lost.
+func TestRunOverAPacedLine(t *testing.T) {
+	t.Parallel()
+	s := startRunOver(t, true, func(ports map[string]string) map[string]string {
+		module, err := net.Dial("tcp", strings.TrimPrefix(ports["rs485"], "tcp://"))
+		require.NoError(t, err)
+		t.Cleanup(func() { assert.NoError(t, module.Close()) })
+		path, far := daqtest.PTY(t)
+		// Somebody has to hold the terminal open until the program does.
+		held, err := os.OpenFile(path, os.O_RDWR|syscall.O_NOCTTY, 0)
+		require.NoError(t, err)
+		t.Cleanup(func() { assert.NoError(t, held.Close()) })
+		daqtest.Pace(far, module, daqtest.Pacing{Baud: 38400, ReplyDelay: 5 * time.Millisecond, Piece: 3})
+		return map[string]string{"rs485": path, "thermometer": ports["thermometer"]}
+	})
+	s.pressuriseAndLock()
+	s.ventAndConfirm()
+	s.exit()
+	r := readResult(t, filepath.Join(s.recording(), "result.json"))
+	assert.True(t, r.Completed)
+	assert.Equal(t, sequence.Vented, r.Vented.State)
+	hold := r.Circuits[0].Tests[0]
+	require.NotNil(t, hold.Diagnostics.ValidShare)
+	assert.Greater(t, *hold.Diagnostics.ValidShare, 0.95)
 }
 
 // The first Ctrl-C aborts the test, never the recording or the vent watch.
