@@ -56,6 +56,9 @@ func (c *composer) instrumentPages() []*Page {
 	}
 	flow := newFlow(c.sheet, c.titled("Instruments and calibration"))
 	flow.add(single(table, 0))
+	if spreads := c.spreads(); spreads.height() > 0 {
+		flow.add(single(spreads, between))
+	}
 	channels := c.channels()
 	if len(channels) == 0 {
 		return flow.pages
