@@ -80,21 +80,41 @@ type follower struct {
 	proved    bool
 	lowSince  time.Duration
 	low       bool
+
+	// value is the last healthy one. doubt says what a proof was lost by;
+	// empty while there is none.
+	value float64
+	doubt string
 }
 
 // take reads one reading of the transducer. An unhealthy reading, or a gap
-// longer than a reading stays fresh, starts both times anew.
-func (f *follower) take(at time.Duration, r Reading) {
+// longer than a reading stays fresh, starts both times anew. What looks like a
+// cable that came off, not like pressure that left, takes the proof away until
+// the transducer shows the test's pressure again: readings that stopped while
+// it was under pressure, or a fall to nothing from one reading to the next
+// while nobody was releasing.
+func (f *follower) take(at time.Duration, r Reading, releasing bool) {
 	f.valid = r.healthy()
-	if !f.valid || at-f.last > f.fresh {
+	gap := at-f.last > f.fresh
+	if !f.valid || gap {
 		f.high, f.low = false, false
 	}
 	if !f.valid {
 		return
 	}
+	switch {
+	case !f.proved:
+	case gap && f.value >= f.safe:
+		f.proved, f.doubt = false, "its readings stopped while it was under pressure"
+	case !releasing && f.value >= f.level && math.Abs(r.Value) < f.safe:
+		f.proved, f.doubt = false, "it fell to nothing at once while nobody was releasing"
+	}
+	f.value = r.Value
 	f.high, f.highSince = since(f.high, f.highSince, r.Value >= f.level, at)
 	f.low, f.lowSince = since(f.low, f.lowSince, math.Abs(r.Value) < f.safe, at)
-	f.proved = f.proved || f.high && at-f.highSince >= provedFor
+	if f.high && at-f.highSince >= provedFor {
+		f.proved, f.doubt = true, ""
+	}
 	f.last = at
 }
 

@@ -143,7 +143,7 @@ func (m *Machine) take(at time.Duration, readings []Reading) {
 		}
 		n.take(at, r)
 		m.over[r.Circuit][r.Part].take(at, r)
-		m.vent.take(at, r)
+		m.vent.take(at, r, m.phase() == procedure.Release || m.phase() == procedure.Vented)
 	}
 }
 

@@ -21,10 +21,11 @@ func newVentWatch(roles Roles, level, safe float64) *ventWatch {
 	return w
 }
 
-// take reads one reading of a trapped side.
-func (w *ventWatch) take(at time.Duration, r Reading) {
+// take reads one reading of a trapped side; releasing is true from the phase
+// release on.
+func (w *ventWatch) take(at time.Duration, r Reading, releasing bool) {
 	if r.Part == Trapped {
-		w.followers[r.Circuit].take(at, r)
+		w.followers[r.Circuit].take(at, r, releasing)
 	}
 }
 
@@ -43,6 +44,8 @@ func (w *ventWatch) missing(now time.Duration) []string {
 		switch {
 		case !f.below(now):
 			out = append(out, w.notBelow(c, f, now))
+		case f.doubt != "":
+			out = append(out, fmt.Sprintf("circuit %s: %s, so its low reading proves nothing", c.Name, f.doubt))
 		case c.Tested && !f.proved:
 			out = append(out, fmt.Sprintf("circuit %s: its transducer never showed the test's pressure (%s), so its low reading proves nothing",
 				c.Name, w.roles.pressure(f.level)))
