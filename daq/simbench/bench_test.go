@@ -136,8 +136,8 @@ func everyKindBench(t testing.TB) *bench.Bench {
 	return b
 }
 
-// session is a program at a simulated bench in lock-step.
-type session struct {
+// visit is a program at a simulated bench in lock-step.
+type visit struct {
 	bench *bench.Bench
 	clock *LockStep
 	rig   *Rig
@@ -148,9 +148,9 @@ type session struct {
 
 // watch scans a bench for a time of the lock-step clock. at is called by the
 // operator's goroutine, which keeps pace, once a second.
-func watch(t testing.TB, b *bench.Bench, seed uint64, o ServeOptions, length time.Duration, at func(s *session, second int)) *session {
+func watch(t testing.TB, b *bench.Bench, seed uint64, o ServeOptions, length time.Duration, at func(s *visit, second int)) *visit {
 	t.Helper()
-	s := &session{bench: b, clock: NewLockStep(morning)}
+	s := &visit{bench: b, clock: NewLockStep(morning)}
 	var err error
 	s.rig, err = New(b, s.clock, seed)
 	require.NoError(t, err)
@@ -183,7 +183,7 @@ func watch(t testing.TB, b *bench.Bench, seed uint64, o ServeOptions, length tim
 }
 
 // column returns times and values of a channel, and requires them healthy.
-func (s *session) column(t testing.TB, name string) (at []time.Duration, values []float64) {
+func (s *visit) column(t testing.TB, name string) (at []time.Duration, values []float64) {
 	t.Helper()
 	_, index, ok := s.bench.Channel(name)
 	require.True(t, ok, name)
@@ -199,7 +199,7 @@ func (s *session) column(t testing.TB, name string) (at []time.Duration, values 
 }
 
 // quiet mounts a unit without noise.
-func quiet(s *session) {
+func quiet(s *visit) {
 	truth := DefaultTruth(s.bench)
 	truth.Sensors = Sensors{}
 	s.rig.Mount(truth)
@@ -210,7 +210,7 @@ func TestReadingsAreTheTruth(t *testing.T) {
 	for _, o := range []ServeOptions{{}, {TCP: true}} {
 		t.Run(fmt.Sprintf("TCP %v", o.TCP), func(t *testing.T) {
 			var truth []State
-			s := watch(t, everyKindBench(t), 1, o, 40*time.Second, func(s *session, second int) {
+			s := watch(t, everyKindBench(t), 1, o, 40*time.Second, func(s *visit, second int) {
 				switch second {
 				case 0:
 					quiet(s)
@@ -251,8 +251,8 @@ func TestReadingsAreTheTruth(t *testing.T) {
 }
 
 func TestSameSeedSameReadings(t *testing.T) {
-	run := func(seed uint64, o ServeOptions) *session {
-		return watch(t, everyKindBench(t), seed, o, 30*time.Second, func(s *session, second int) {
+	run := func(seed uint64, o ServeOptions) *visit {
+		return watch(t, everyKindBench(t), seed, o, 30*time.Second, func(s *visit, second int) {
 			if second == 3 {
 				s.rig.Pump(100e5, 5*time.Second)
 			}
@@ -260,7 +260,7 @@ func TestSameSeedSameReadings(t *testing.T) {
 	}
 	first := run(1, ServeOptions{})
 	require.Greater(t, len(first.scans), 300+150+100)
-	same := func(a, b *session) bool { return assert.ObjectsAreEqual(a.scans, b.scans) }
+	same := func(a, b *visit) bool { return assert.ObjectsAreEqual(a.scans, b.scans) }
 	assert.True(t, same(first, run(1, ServeOptions{})))
 	assert.True(t, same(first, run(1, ServeOptions{TCP: true})), "on TCP ports")
 	other := run(2, ServeOptions{})
@@ -291,7 +291,7 @@ func TestNoiseIsAsAsked(t *testing.T) {
 func TestUnpluggedCableLeavesAGapAndComesBack(t *testing.T) {
 	for _, o := range []ServeOptions{{}, {TCP: true}} {
 		t.Run(fmt.Sprintf("TCP %v", o.TCP), func(t *testing.T) {
-			s := watch(t, everyKindBench(t), 1, o, 40*time.Second, func(s *session, second int) {
+			s := watch(t, everyKindBench(t), 1, o, 40*time.Second, func(s *visit, second int) {
 				switch second {
 				case 10:
 					require.NoError(t, s.rig.Unplug("thermometer"))
