@@ -13,11 +13,16 @@ import (
 // what settling adds besides, Pa at the places of settled.points, nil is none.
 func (f *fitting) doubts(rs responses, fn, against function, besides []float64) uncertainty.Budget {
 	l, r := rs.law, rs.to(fn)
-	steps := f.root() * l.spread(against)
+	budget := f.readingLines(f.noiseLine(l, l.noise(fn)), r, f.root()*l.spread(against))
+	return f.withSettling(append(budget, f.sinkLine(l, fn, r)), r, besides)
+}
+
+// readingLines lists noise and what the instruments may be wrong by in a sum
+// of readings; steps is √n times the root of its weights' squares.
+func (f *fitting) readingLines(noise uncertainty.Line, r response, steps float64) uncertainty.Budget {
 	x, exact := f.in.Transducer, math.Inf(1)
-	budget := uncertainty.Budget{f.noiseLine(l, l.noise(fn))}
-	budget = append(budget, f.temperatureLines(r)...)
-	budget = append(budget,
+	budget := append(uncertainty.Budget{noise}, f.temperatureLines(r)...)
+	return append(budget,
 		uncertainty.Line{
 			Source: SourceTemperatureResolution, DegreesOfFreedom: exact,
 			StdUncertainty: f.sensitivity() * f.liquid.resolutionOf(steps), Note: f.resolutionNote(),
@@ -46,8 +51,11 @@ func (f *fitting) doubts(rs responses, fn, against function, besides []float64) 
 			Source: SourceCalibration, DegreesOfFreedom: exact,
 			StdUncertainty: x.Calibration * math.Abs(r.sum), Note: "certificate of the transducer",
 		},
-		f.sinkLine(l, fn, r),
 	)
+}
+
+// withSettling adds the lines of the characterised settling.
+func (f *fitting) withSettling(budget uncertainty.Budget, r response, besides []float64) uncertainty.Budget {
 	if f.settled == nil {
 		return budget
 	}

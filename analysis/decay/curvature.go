@@ -18,12 +18,14 @@ type bend struct {
 }
 
 // curvature fits a quadratic beside a law, with the noise of its own
-// residuals, inflated as the law's is. ok is false under 6 readings, or where
+// residuals, inflated as the law's is; where a freer curve was taken (nil:
+// none), with the noise that this leaves: what neither law nor quadratic can
+// follow is no noise. ok is false under 6 readings, or where
 // the law leaves no room for it.
 //
 // Source: what two laws fitted together leave of the one, freed of the other:
 // Frisch, R. and Waugh, F. V., Econometrica 1 (1933) 387 (mark M).
-func curvature(t []float64, l *law) (b bend, ok bool) {
+func curvature(t []float64, l *law, free *instead) (b bend, ok bool) {
 	n := len(t)
 	if n < 6 {
 		return bend{}, false
@@ -50,9 +52,13 @@ func curvature(t []float64, l *law) (b bend, ok bool) {
 		rest[i] = l.residuals[i] - c*v
 		b.weights[i] = v / scale / (half * half)
 	}
+	std := rms(rest, n-3)
 	inflation, effective := fit.AR1Inflation(fit.Autocorrelation(rest), n)
+	if free != nil {
+		std, inflation, effective = free.std, free.inflation, free.effective
+	}
 	b.value = c / (half * half)
-	b.noise = inflated(rms(rest, n-3)/math.Sqrt(scale)/(half*half), inflation)
+	b.noise = inflated(std/math.Sqrt(scale)/(half*half), inflation)
 	b.dof = max(effective-3, 1)
 	return b, true
 }

@@ -52,8 +52,8 @@ func (f *fitting) result() Result {
 	}
 	f.asUsed(e)
 	r := Result{Estimates: e, Curves: f.curves, Diagnostics: f.diagnostics, StartPressure: f.measuredAt(f.in.Start)}
-	for _, t := range f.o.After {
-		r.After = append(r.After, f.after(t))
+	for k := range f.o.After {
+		r.After = append(r.After, f.after(k))
 	}
 	if len(r.After) > 0 {
 		e["pressure_after"] = r.After[0]
@@ -76,8 +76,9 @@ func (f *fitting) asUsed(e map[string]Quantity) {
 	e["stiffness"] = held(f.in.Known.Stiffness, si.Stiffness, "the stiffness")
 }
 
-// rates returns leak rate and decay rate: what the law loses over the hold,
-// without settling and with it.
+// rates returns leak rate and decay rate: what the law, or the freer curve
+// where one was taken, loses over the hold, without settling and with it. A leak
+// parted from its settling follows its law unless that is ruled out.
 func (f *fitting) rates() (leak, decay Quantity) {
 	if f.liquid == nil {
 		return absent(si.PressureRate, f.noTemp), absent(si.PressureRate, f.noTemp)
@@ -87,14 +88,31 @@ func (f *fitting) rates() (leak, decay Quantity) {
 	estimate := func(settling float64, besides []float64) Quantity {
 		return estimated(rate.value+settling, si.PressureRate, f.doubts(f.responses, rate, rate, besides))
 	}
+	freely := func(settling float64, besides []float64) Quantity {
+		lost, budget := f.lostFreely(times(besides, f.duration))
+		return estimated(lost+settling*f.duration, si.PressureChange, budget).scaled(1/f.duration, si.PressureRate)
+	}
+	lost := estimate
+	if f.instead != nil {
+		lost = freely
+	}
+	if !f.explained() {
+		estimate = freely
+	}
 	if f.settled == nil {
-		return absent(si.PressureRate, f.noSett), estimate(0, nil)
+		return absent(si.PressureRate, f.noSett), lost(0, nil)
 	}
-	besides := f.settled.until(f.duration)
-	for k := range besides {
-		besides[k] /= f.duration
+	besides := times(f.settled.until(f.duration), 1/f.duration)
+	return estimate(0, nil), lost(besides[0], besides)
+}
+
+// times returns k·x.
+func times(x []float64, k float64) []float64 {
+	out := append([]float64(nil), x...)
+	for i := range out {
+		out[i] *= k
 	}
-	return estimate(0, nil), estimate(besides[0], besides)
+	return out
 }
 
 func (f *fitting) settling() Quantity {
@@ -150,10 +168,18 @@ func (f *fitting) measuredAt(at float64) Quantity {
 	return estimated(level.value, si.Pressure, append(budget, f.levelLines(level.value, at-f.in.Start)...))
 }
 
-// after predicts the pressure a time after t0 at constant temperature.
-func (f *fitting) after(t float64) Quantity {
-	if f.liquid == nil {
+// after predicts the pressure the time Options.After[k] after t0 at constant
+// temperature. A freer curve says nothing outside the hold.
+func (f *fitting) after(k int) Quantity {
+	t := f.o.After[k]
+	switch {
+	case f.liquid == nil:
 		return absent(si.Pressure, f.noTemp)
+	case f.instead != nil && t >= 0 && t <= f.duration:
+		level, budget := f.afterFreely(k)
+		return estimated(level, si.Pressure, budget)
+	case !f.explained():
+		return absent(si.Pressure, unexplained+": it cannot be followed past its end")
 	}
 	l := f.choice.law()
 	alone := l.frame
@@ -177,7 +203,11 @@ func (f *fitting) after(t float64) Quantity {
 func (f *fitting) draw() Curves {
 	c := Curves{Time: f.readings.Time, Measured: f.readings.Value, Compensated: f.compensated}
 	fitted := make([]float64, len(f.t))
-	for i, r := range f.choice.law().residuals {
+	residuals := f.choice.law().residuals
+	if f.instead != nil {
+		residuals = f.instead.residuals
+	}
+	for i, r := range residuals {
 		fitted[i] = f.compensated[i] - r
 	}
 	c.Fitted = f.overReadings(fitted)
@@ -214,7 +244,7 @@ func (f *fitting) overReadings(curve []float64) []float64 {
 	return out
 }
 
-// noise is the standard deviation of single readings about the law.
+// noise is the standard deviation of single readings about the curve.
 func (f *fitting) noise() float64 {
 	c := f.curves
 	var sum float64

@@ -126,7 +126,12 @@ type fitting struct {
 	settled *settled
 	noSett  string // why settled is nil
 
-	choice    choice
+	choice choice
+	// instead takes the law's place for what was lost where no law explains the
+	// hold, nil where one does; its pressures are counted from level.
+	instead *instead
+	level   float64
+
 	curves    Curves
 	responses responses // of the law taken
 	// straighter: the loss slows clearly less than an exponential does;
@@ -287,6 +292,7 @@ func (f *fitting) layLaws() error {
 	f.quantum = quantisation(f.step, scatter)
 	f.sweep = slices.Max(f.p) - slices.Min(f.p)
 	f.responses = f.responsesOf(f.choice.law())
+	f.takeShape(y)
 	return nil
 }
 
@@ -335,9 +341,15 @@ func (f *fitting) examine() {
 	_, d.AICcExponential = f.choice.named(Exponential)
 	d.Noise = l.std
 	d.Autocorrelation, d.Inflation, d.EffectiveReadings = l.rho, l.inflation, l.effective
+	if s := f.instead; s != nil {
+		d.LawReason = s.words(f.choice.reason)
+		d.Noise = s.std
+		d.Autocorrelation, d.Inflation, d.EffectiveReadings = s.rho, s.inflation, s.effective
+	}
 	if f.gathered() {
+		std := d.Noise
 		d.Noise = f.noise()
-		d.EffectiveReadings = min(float64(d.Readings), l.effective*d.Noise*d.Noise/(l.std*l.std))
+		d.EffectiveReadings = min(float64(d.Readings), d.EffectiveReadings*d.Noise*d.Noise/(std*std))
 	}
 	slope, _ := slopeWeights(f.t)
 	d.RawRate = -weighted(slope, f.p)
@@ -368,7 +380,7 @@ func (f *fitting) examineCurvature() {
 // bentBeside returns the curvature beside a law over its standard
 // uncertainty, as bend.significant does; NaN where there is none.
 func (f *fitting) bentBeside(l *law) (t, dof float64, slows bool) {
-	b, ok := curvature(f.t, l)
+	b, ok := curvature(f.t, l, f.instead)
 	if !ok {
 		return math.NaN(), math.NaN(), false
 	}

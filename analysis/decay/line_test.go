@@ -112,7 +112,7 @@ func TestCurvatureFalseAlarms(t *testing.T) {
 				})
 				l, err := m.lay(c.Time, c.Value, x)
 				require.NoError(t, err)
-				b, ok := curvature(c.Time, l)
+				b, ok := curvature(c.Time, l, nil)
 				require.True(t, ok)
 				if _, _, slows := b.significant(0); slows {
 					alarms++

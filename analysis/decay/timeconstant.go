@@ -1,6 +1,11 @@
 package decay
 
-import "holdbench/analysis/si"
+import (
+	"math"
+
+	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
+)
 
 // reciprocalUnit: 1/τ is a number per second.
 const reciprocalUnit = si.Dimensionless
@@ -18,6 +23,12 @@ const endless = "its 95 % interval reaches infinity: the loss is not clearly abo
 func (f *fitting) timeConstant() Quantity {
 	if f.liquid == nil {
 		return absent(si.Time, f.noTemp)
+	}
+	if !f.explained() {
+		q := absent(si.Time, unexplained+", so no time constant does")
+		turned := f.relativeLoss()
+		q.Reciprocal = &turned
+		return q
 	}
 	rs, against := f.responses, f.against()
 	if l, _ := f.choice.named(Exponential); l != nil && l != rs.law && !against {
@@ -39,6 +50,27 @@ func (f *fitting) timeConstant() Quantity {
 	return q
 }
 
+// relativeLoss is the mean loss rate over the mean height above the sink,
+// 1/s, where no law gives it.
+func (f *fitting) relativeLoss() Quantity {
+	rate, decay := f.rates()
+	if rate.Absent != "" {
+		rate = decay
+	}
+	sink := f.in.Sink.Pressure
+	height := mean(f.p) - sink.Value
+	q := rate.scaled(1/height, reciprocalUnit)
+	return estimated(q.Value, reciprocalUnit, append(q.Budget,
+		uncertainty.Line{
+			Source: SourceSink, StdUncertainty: math.Abs(q.Value / height * sink.StdUncertainty),
+			DegreesOfFreedom: sink.DegreesOfFreedom, Note: f.in.Sink.source(),
+		},
+		uncertainty.Line{
+			Source: SourceOffset, StdUncertainty: math.Abs(q.Value / height * f.in.Transducer.Offset),
+			DegreesOfFreedom: math.Inf(1), Note: "transducer's zero",
+		}))
+}
+
 // timeLevel is the coverage of the interval that must end for a time constant
 // to be given.
 const timeLevel = 0.95
@@ -52,6 +84,8 @@ func (f *fitting) atTestPressure() Quantity {
 		return absent(si.PressureRate, f.noTemp)
 	case f.settled == nil:
 		return absent(si.PressureRate, f.noSett)
+	case !f.explained():
+		return absent(si.PressureRate, unexplained)
 	case !(p > 0):
 		return absent(si.PressureRate, "the test pressure is not known")
 	}

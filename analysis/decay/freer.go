@@ -1,0 +1,189 @@
+package decay
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+
+	"holdbench/analysis/fit"
+)
+
+// freer is a curve that may fall as it likes: Legendre polynomials over the
+// hold, and tails.
+type freer struct {
+	duration float64
+	degree   int
+	tails    []tail
+}
+
+// tail is an exponential that dies away from t0, exp(−t/τ), or, late, one
+// that grows towards t1, exp(−(t1−t)/τ).
+type tail struct {
+	tau  float64
+	late bool
+}
+
+// at is the tail at a time after t0, and its derivative by ln τ.
+func (k tail) at(t, duration float64) (value, slope float64) {
+	if k.late {
+		t = duration - t
+	}
+	value = math.Exp(-t / k.tau)
+	return value, value * t / k.tau
+}
+
+// places returns the curve's terms at times, polynomials first.
+func (c freer) places(t []float64) [][]float64 {
+	out := table(c.degree+1+len(c.tails), len(t))
+	for i, ti := range t {
+		x := 2*ti/c.duration - 1
+		out[0][i], out[1][i] = 1, x
+		for k := 2; k <= c.degree; k++ {
+			n := float64(k)
+			out[k][i] = ((2*n-1)*x*out[k-1][i] - (n-1)*out[k-2][i]) / n
+		}
+		for k, tail := range c.tails {
+			out[c.degree+1+k][i], _ = tail.at(ti, c.duration)
+		}
+	}
+	return out
+}
+
+// turns returns the derivatives of the tails by ln τ at times.
+func (c freer) turns(t []float64) [][]float64 {
+	out := table(len(c.tails), len(t))
+	for k, tail := range c.tails {
+		for i, ti := range t {
+			_, out[k][i] = tail.at(ti, c.duration)
+		}
+	}
+	return out
+}
+
+// parameters is the number of what is fitted, that of the noise included.
+func (c freer) parameters() int { return c.degree + 1 + 2*len(c.tails) + 1 }
+
+// tailTries is how many points the search for time constants may try: lay
+// takes what is left of the way to first order.
+const tailTries = 12
+
+// refined returns the curve with the time constants that suit the readings
+// best; the curve itself where there are none or the search leaves
+// shortest…longest of the duration. Its residuals come with it.
+func (c freer) refined(t, y []float64) (freer, shape) {
+	out := c
+	if len(c.tails) > 0 {
+		start := make([]float64, len(c.tails))
+		for k, tail := range c.tails {
+			start[k] = math.Log(tail.tau)
+		}
+		s, err := fit.Separable(c.model(t), y, start, fit.Options{Sigma: 1, MaxIterations: tailTries})
+		if err == nil || len(s.Parameters) > 0 {
+			if found := c.with(s.Parameters[c.degree+1+len(c.tails):]); found.within() {
+				out = found
+			}
+		}
+	}
+	s := out.lay(t, y, nil)
+	if was := c.lay(t, y, nil); was.rss < s.rss {
+		return c, was
+	}
+	return out, s
+}
+
+// with returns the curve with those ln τ.
+func (c freer) with(a []float64) freer {
+	tails := make([]tail, len(c.tails))
+	for k, old := range c.tails {
+		tails[k] = tail{math.Exp(a[k]), old.late}
+	}
+	c.tails = tails
+	return c
+}
+
+func (c freer) within() bool {
+	for _, k := range c.tails {
+		if !(k.tau >= shortestTail*c.duration && k.tau <= longestTail*c.duration) {
+			return false
+		}
+	}
+	return true
+}
+
+func (c freer) model(t []float64) fit.SeparableModel {
+	return fit.SeparableModel{
+		Linear: c.degree + 1 + len(c.tails), Nonlinear: len(c.tails),
+		Basis: func(dst [][]float64, a []float64) {
+			for k, column := range c.with(a).places(t) {
+				copy(dst[k], column)
+			}
+		},
+		Slopes: func(dst, _ [][]float64, a, l []float64) {
+			for k, column := range c.with(a).turns(t) {
+				copy(dst[k], column)
+				floats.Scale(l[c.degree+1+k], dst[k])
+			}
+		},
+	}
+}
+
+// shape is a freer curve laid through readings.
+type shape struct {
+	freer
+	// terms are orthonormal over the readings; after these stand their values
+	// at the places asked for.
+	terms [][]float64
+	coef  []float64
+	// residuals and their standard deviation; rho, inflation, effective and
+	// dof as of a law.
+	residuals                      []float64
+	std, rss                       float64
+	rho, inflation, effective, dof float64
+}
+
+// lay lays the curve through readings, for the given τ and to first order
+// about them, and says what it is at further times too.
+//
+// Source: modified Gram–Schmidt, twice over (mark M).
+func (c freer) lay(t, y, further []float64) shape {
+	n := len(t)
+	all := append(append([]float64(nil), t...), further...)
+	s := shape{freer: c, residuals: append([]float64(nil), y...)}
+	for _, column := range append(c.places(all), c.turns(all)...) {
+		size := floats.Norm(column[:n], 2)
+		for range 2 {
+			for _, q := range s.terms {
+				floats.AddScaled(column, -floats.Dot(q[:n], column[:n]), q)
+			}
+		}
+		left := floats.Norm(column[:n], 2)
+		if !(left > leastOwn*size) {
+			continue
+		}
+		floats.Scale(1/left, column)
+		k := floats.Dot(column[:n], s.residuals)
+		floats.AddScaled(s.residuals, -k, column[:n])
+		s.terms, s.coef = append(s.terms, column), append(s.coef, k)
+	}
+	s.rss = floats.Dot(s.residuals, s.residuals)
+	s.std = math.Sqrt(s.rss / float64(max(n-len(s.terms), 1)))
+	s.rho = fit.Autocorrelation(s.residuals)
+	s.inflation, s.effective = fit.AR1Inflation(s.rho, n)
+	s.dof = max(s.effective-float64(len(s.terms)), 1)
+	return s
+}
+
+// leastOwn is the share of a term that must be its own, or it is left out.
+const leastOwn = 1e-7
+
+// at returns the shape at a further time it was laid for, and the weights
+// with which readings make it.
+func (s shape) at(further int) (value float64, weights []float64) {
+	n := len(s.residuals)
+	weights = make([]float64, n)
+	for k, q := range s.terms {
+		value += q[n+further] * s.coef[k]
+		floats.AddScaled(weights, q[n+further], q[:n])
+	}
+	return value, weights
+}

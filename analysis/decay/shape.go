@@ -1,0 +1,299 @@
+package decay
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+
+	"holdbench/analysis/fit"
+	"holdbench/analysis/series"
+	"holdbench/analysis/uncertainty"
+)
+
+// A law's slope times the duration is the pressure lost only where the law
+// explains the hold. Settling in the hold, a valve that closes late or opens
+// late make a loss that neither law follows; what is left then looks like
+// noise that hardly changes, and hides the loss in it. So a freer curve is laid
+// beside the laws, and where it clearly explains the hold better, the pressure
+// lost is its fall from t0 to t1.
+const (
+	// fewestShaped is below how many readings no freer curve is tried.
+	fewestShaped = 30
+	// shapeBlocks is of how many means the curve is sought.
+	shapeBlocks = 300
+	// freerDegree is the highest degree of its polynomial.
+	freerDegree = 4
+	// Tails are tried at tailSteps time constants from quickestTail to
+	// slowestTail of the duration, and refined within shortest and longest.
+	tailSteps                 = 14
+	quickestTail, slowestTail = 1.0 / 150, 0.5
+	shortestTail, longestTail = 1.0 / 400, 1.0
+	// freerBy is by how much the criterion must fall for a freer curve, and
+	// surelyFreer from where the law is ruled out.
+	//
+	// Source: Burnham and Anderson [6], 2.6: above 10 a model has essentially
+	// no support (mark M). That counts one rival; here the best of some
+	// hundred is taken, so up to surelyFreer the law stays a doubt (the
+	// house's own).
+	freerBy, surelyFreer = 10.0, 30.0
+	// pretended is within how many standard uncertainties of temperature and
+	// settling what the law leaves may be theirs.
+	pretended = 2.0
+)
+
+// instead is a shape that takes the law's place for what was lost.
+type instead struct {
+	shape
+	// gain is by how much its criterion is smaller than the law's.
+	gain float64
+	// sure: the law is ruled out; otherwise what lies between the two is a
+	// doubt.
+	sure bool
+}
+
+// explained reports whether a law explains the hold, or might.
+func (f *fitting) explained() bool { return f.instead == nil || !f.instead.sure }
+
+// unexplained is why a law gives nothing where it does not explain the hold.
+const unexplained = "neither law explains the hold"
+
+// takeShape lays the freer curve that explains the readings y best, and keeps
+// it where a law does not do.
+//
+// Source: AICc with the number of independent readings that the best curve
+// leaves [5].
+func (f *fitting) takeShape(y []float64) {
+	if f.liquid == nil || len(f.t) < fewestShaped {
+		return
+	}
+	l := f.choice.law()
+	m := min(len(f.t), shapeBlocks)
+	b := evenBlocks(series.Column{Time: f.t, Value: y}, m)
+	left := evenBlocks(series.Column{Time: f.t, Value: l.residuals}, m).Value
+	level := b.Value[0]
+	floats.AddConst(-level, b.Value)
+	byLaw := floats.Dot(left, left)
+	curve, gain := bestFreer(b.Time, b.Value, f.duration, byLaw)
+	if !(gain >= freerBy) {
+		return
+	}
+	near := append([]float64(nil), y...)
+	floats.AddConst(-level, near)
+	s := curve.lay(f.t, near, append([]float64{0, f.duration}, f.o.After...))
+	excess := (l.rss - s.rss) / float64(len(f.t))
+	steps := square(f.quantum) + square(f.sensitivity()*f.liquid.quantum)
+	if excess <= pretended*pretended*steps {
+		return
+	}
+	f.instead = &instead{shape: s, gain: gain,
+		sure: gain >= surelyFreer && excess > pretended*pretended*(steps+f.pretence(l))}
+	f.level = level
+}
+
+func square(x float64) float64 { return x * x }
+
+// bestFreer returns the freer curve with the smallest criterion, and by how
+// much that is smaller than the one of a law that leaves byLaw.
+func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain float64) {
+	n := float64(len(t))
+	var tried []shape
+	fullest := -1
+	for _, c := range freers(t, y, duration) {
+		// all readings independent: the most that it can gain
+		if !(n*math.Log(byLaw/c.rss) > freerBy) {
+			continue
+		}
+		_, s := c.refined(t, y)
+		tried = append(tried, s)
+		if fullest < 0 || s.rss < tried[fullest].rss {
+			fullest = len(tried) - 1
+		}
+	}
+	if fullest < 0 {
+		return best, 0
+	}
+	effective := tried[fullest].effective
+	criterion := func(rss float64, parameters int) float64 {
+		return fit.AICc(rss*effective/n, int(effective), parameters)
+	}
+	law := criterion(byLaw, lawParameters)
+	for _, s := range tried {
+		if g := law - criterion(s.rss, s.parameters()); g > gain {
+			best, gain = s.freer, g
+		}
+	}
+	return best, gain
+}
+
+// candidate is a curve with about what it leaves.
+type candidate struct {
+	freer
+	rss float64
+}
+
+// freers returns the best of each kind of curve, time constants on the grid:
+// every degree without tail, with one from t0 and with one towards t1; a
+// straight line with two from t0, and with one of either.
+func freers(t, y []float64, duration float64) (out []candidate) {
+	tails := make([]tail, 2*tailSteps)
+	for k := range tailSteps {
+		tau := duration * quickestTail * math.Pow(slowestTail/quickestTail, float64(k)/(tailSteps-1))
+		tails[k], tails[tailSteps+k] = tail{tau, false}, tail{tau, true}
+	}
+	c := freer{duration: duration, degree: freerDegree, tails: tails}
+	columns := c.places(t)
+	values, columns := columns[:freerDegree+1], columns[freerDegree+1:]
+	orthonormal(values)
+	left := append([]float64(nil), y...)
+	for d, p := range values {
+		for _, v := range append(columns, left) {
+			floats.AddScaled(v, -floats.Dot(p, v), p)
+		}
+		if d == 0 {
+			continue
+		}
+		out = append(out, candidate{freer{duration, d, nil}, floats.Dot(left, left)})
+		out = append(out, bestTails(left, columns, freer{duration, d, tails}, d == 1)...)
+	}
+	return out
+}
+
+// orthonormal makes columns orthonormal in place.
+func orthonormal(columns [][]float64) {
+	for k, v := range columns {
+		for _, q := range columns[:k] {
+			floats.AddScaled(v, -floats.Dot(q, v), q)
+		}
+		floats.Scale(1/floats.Norm(v, 2), v)
+	}
+}
+
+// bestTails returns the best early and the best late tail for what a
+// polynomial leaves of readings and tails, and the best pairs if asked for.
+func bestTails(left []float64, columns [][]float64, c freer, pairs bool) []candidate {
+	rss := floats.Dot(left, left)
+	one := [2]candidate{{rss: math.Inf(1)}, {rss: math.Inf(1)}}
+	two := one
+	take := func(best *candidate, rss float64, tails ...tail) {
+		if rss < best.rss {
+			*best = candidate{freer{c.duration, c.degree, tails}, rss}
+		}
+	}
+	own, with := make([]float64, len(columns)), make([]float64, len(columns))
+	for i, a := range columns {
+		own[i], with[i] = floats.Dot(a, a), floats.Dot(a, left)
+		take(&one[i/tailSteps], rss-with[i]*with[i]/own[i], c.tails[i])
+		if !pairs {
+			continue
+		}
+		for j := range min(i, tailSteps) {
+			common := floats.Dot(a, columns[j])
+			rest, more := own[i]-common*common/own[j], with[i]-common*with[j]/own[j]
+			if rest > leastLeft*own[i] {
+				take(&two[i/tailSteps], rss-with[j]*with[j]/own[j]-more*more/rest, c.tails[j], c.tails[i])
+			}
+		}
+	}
+	if !pairs {
+		return one[:]
+	}
+	return append(one[:], two[:]...)
+}
+
+// pretence is the mean square of what temperature and settling may be wrong
+// by, one standard uncertainty each, as far as the law cannot follow it, Pa².
+func (f *fitting) pretence(l *law) float64 {
+	var sum float64
+	add := func(u float64, curve func(i int) float64) {
+		if u == 0 {
+			return
+		}
+		y := make([]float64, len(f.t))
+		for i := range y {
+			y[i] = u * curve(i)
+		}
+		y = l.freed(y)
+		sum += floats.Dot(y, y) / float64(len(y))
+	}
+	s, q := f.sensitivity(), f.liquid
+	for k, shape := range q.shapes {
+		add(s*math.Sqrt(q.variance[k]), func(i int) float64 { return shape[i] - q.startShape[k] })
+	}
+	add(math.Hypot(f.coefficient().StdUncertainty, s*f.in.Thermometer.Gain), func(i int) float64 { return q.at[i] - q.start })
+	if f.upper != nil {
+		add(s/2, func(i int) float64 { return f.upper.at[i] - f.upper.start - f.lower.at[i] + f.lower.start })
+	}
+	if f.settled != nil {
+		c := f.settled.curves
+		add(0.5, func(i int) float64 { return c[2][i] - c[1][i] })
+		add(0.5, func(i int) float64 { return c[4][i] - c[3][i] })
+	}
+	return sum
+}
+
+// words say that the curve was taken and why.
+func (k *instead) words(law string) string {
+	if k.sure {
+		return fmt.Sprintf("%s; the loss is taken from a freer curve, whose AICc is smaller by %.1f", unexplained, k.gain)
+	}
+	return fmt.Sprintf("%s; a freer curve's AICc is smaller by %.1f, which temperature, settling or chance may explain: the loss is taken from it, the difference as a doubt", law, k.gain)
+}
+
+// lostFreely is the pressure that the freer curve loses over the hold, Pa, with its
+// budget; besides as of doubts.
+func (f *fitting) lostFreely(besides []float64) (value float64, budget uncertainty.Budget) {
+	start, g := f.instead.at(0)
+	end, h := f.instead.at(1)
+	floats.Sub(g, h)
+	value = start - end
+	budget = f.freeDoubts(g, besides)
+	l := f.choice.law()
+	return value, append(budget, f.besideLaw(value, l.lost(l.c, l.frame, f.duration).value)...)
+}
+
+// besideLaw is the doubt between what the freer curve says and what the law
+// says; none where that is ruled out.
+//
+// Source: [1] 4.3.7, a rectangular distribution.
+func (f *fitting) besideLaw(taken, law float64) uncertainty.Budget {
+	if f.instead.sure {
+		return nil
+	}
+	return uncertainty.Budget{{
+		Source: SourceLaw, DegreesOfFreedom: math.Inf(1), StdUncertainty: math.Abs(taken-law) / math.Sqrt(3),
+		Note: fmt.Sprintf("freer curve taken, %s not ruled out", f.choice.law().title),
+	}}
+}
+
+// freeDoubts are the doubts of a sum of readings with weights g about the
+// freer curve.
+func (f *fitting) freeDoubts(g, besides []float64) uncertainty.Budget {
+	s, r := f.instead.shape, f.respond(g)
+	size := floats.Norm(g, 2)
+	noise := uncertainty.Line{
+		Source: SourceNoise, StdUncertainty: inflated(s.std*size, s.inflation), DegreesOfFreedom: s.dof,
+		Note: fmt.Sprintf("scatter about a freer curve, × %.2f for autocorrelation", s.inflation),
+	}
+	return f.withSettling(f.readingLines(noise, r, f.root()*size), r, besides)
+}
+
+// afterFreely is the pressure at the time Options.After[k] at constant
+// temperature where the freer curve was taken: within the hold only.
+func (f *fitting) afterFreely(k int) (level float64, budget uncertainty.Budget) {
+	level, g := f.instead.at(2 + k)
+	level += f.level
+	l := f.choice.law()
+	alone := l.frame
+	alone.drive = nil
+	doubt := f.besideLaw(level, l.at(l.c, alone, f.o.After[k]).value)
+	var besides []float64
+	if f.settled != nil {
+		besides = f.settled.until(f.o.After[k])
+		for i := range besides {
+			besides[i] = -besides[i]
+		}
+		level += besides[0]
+	}
+	return level, append(f.freeDoubts(g, besides), doubt...)
+}
