@@ -104,14 +104,28 @@ func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 			DegreesOfFreedom: math.Inf(1), Note: "of the change of temperature",
 		},
 	}
+	if u := f.liquid.startDoubt; u > 0 {
+		budget = append(budget, uncertainty.Line{
+			Source:           SourceLiquidStart,
+			StdUncertainty:   f.sensitivity() * math.Abs(r.shapes[len(r.shapes)-1]) * u,
+			DegreesOfFreedom: math.Inf(1), Note: "what the probe did before the recording",
+		})
+	}
 	if f.upper == nil {
 		return budget
 	}
 	return append(budget, uncertainty.Line{
 		Source:           SourceLag,
 		StdUncertainty:   f.sensitivity() * math.Abs(r.upper-r.lower) / 2,
-		DegreesOfFreedom: f.lag().DegreesOfFreedom, Note: "characterised lag between probe and liquid",
+		DegreesOfFreedom: f.lag.DegreesOfFreedom, Note: f.lagNote(),
 	})
+}
+
+func (f *fitting) lagNote() string {
+	if f.in.Known.Lag == nil {
+		return fmt.Sprintf("lag between probe and liquid not characterised: ± %g s", float64(unknownLag))
+	}
+	return "characterised lag between probe and liquid"
 }
 
 func (f *fitting) coefficientNote() string {

@@ -33,7 +33,7 @@
 // on the compensated pressure, so what temperature adds to the height above
 // the sink is left out of it; the warmth of a liquid that was just pumped up
 // is seen as curvature and not modelled; a lag that is not characterised is
-// taken as 0.
+// taken as 0, with a doubt where the temperature bends.
 package decay
 
 import "holdbench/analysis/uncertainty"

@@ -122,6 +122,7 @@ type fitting struct {
 	noTemp string // why liquid is nil
 	// lower and upper are the liquid at lag ∓ u(lag); nil when the same.
 	lower, upper *liquid
+	lag          uncertainty.Estimate
 
 	settled *settled
 	noSett  string // why settled is nil
@@ -206,11 +207,11 @@ func (f *fitting) takeTemperature() {
 		return
 	}
 	before, _, _ := WithoutSpikes(f.in.Temperature.Window(math.Inf(-1), math.Nextafter(f.in.Start, math.Inf(-1))))
-	lag := f.lag()
+	f.lag = f.lagFor(s)
 	at := func(lag float64) *liquid { return s.liquidOf(lag, before, f.instants(), f.in.Start) }
-	f.liquid = at(lag.Value)
-	if u := lag.StdUncertainty; u > 0 {
-		f.lower, f.upper = at(lag.Value-u), at(lag.Value+u)
+	f.liquid = at(f.lag.Value)
+	if u := f.lag.StdUncertainty; u > 0 {
+		f.lower, f.upper = at(f.lag.Value-u), at(f.lag.Value+u)
 	}
 }
 
@@ -223,12 +224,24 @@ func (f *fitting) instants() []float64 {
 	return out
 }
 
-// lag is the characterised lag, or none.
-func (f *fitting) lag() uncertainty.Estimate {
-	if f.in.Known.Lag == nil {
-		return uncertainty.Estimate{DegreesOfFreedom: math.Inf(1)}
+// unknownLag is the standard uncertainty of a lag between probe and liquid
+// that is not characterised, s: a probe in a pocket takes some tens of seconds.
+//
+// Source: common practice (mark P).
+const unknownLag = 30
+
+// lagFor is the characterised lag, or none. Where it is not characterised it is
+// doubtful as soon as the probe's reading bends: under a ramp a lag changes
+// nothing.
+func (f *fitting) lagFor(s *smooth) uncertainty.Estimate {
+	if f.in.Known.Lag != nil {
+		return *f.in.Known.Lag
 	}
-	return *f.in.Known.Lag
+	none := uncertainty.Estimate{DegreesOfFreedom: math.Inf(1)}
+	if s.bends() {
+		none.StdUncertainty = unknownLag
+	}
+	return none
 }
 
 func (f *fitting) takeSettling() {

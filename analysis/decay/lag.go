@@ -15,8 +15,9 @@ const gridSteps = 512
 //	lag > 0, the liquid follows the probe:  dT_f/dt = (T_probe − T_f)/lag
 //	lag < 0, the probe follows the liquid:  T_f = T_probe + |lag|·dT_probe/dt
 //
-// For lag > 0 the liquid starts at the record's first temperature; before are
-// the probe's readings before t0 (spikes removed), which it follows until t0.
+// For lag > 0 the liquid starts behind the record's first temperature, as if
+// that had changed before as it did then (unremembered); before are the
+// probe's readings before t0 (spikes removed), which it follows until t0.
 // t are the pressure readings' instants, start is t0.
 func (s *smooth) liquidOf(lag float64, before series.Column, t []float64, start float64) *liquid {
 	l := &liquid{dof: s.dof, variance: s.variance, noise: s.noise,
@@ -66,6 +67,9 @@ func (s *smooth) follow(l *liquid, lag float64, before series.Column, t []float6
 		}
 	}
 	past := s.pastUntil(start, lag, before)
+	l.startDoubt = s.unremembered(start, lag, before)
+	past.level -= l.startDoubt
+	l.startDoubt = math.Abs(l.startDoubt)
 	l.startShape = make([]float64, n+1)
 	l.shapes = table(n+1, len(t))
 	l.at = make([]float64, len(t))
@@ -125,6 +129,33 @@ func (s *smooth) pastUntil(start, lag float64, before series.Column) past {
 	}
 	p.variance *= s.noise * s.noise * s.inflation * s.inflation
 	return p
+}
+
+// unremembered is by how much the liquid is at t0 behind what it remembers of
+// the readings before, K: before the first of them the probe is taken to have
+// changed for long as it did over the first lag, which leaves the liquid
+// behind by lag times that slope; it forgets that with the lag. It may as well
+// have stood still, or changed twice as quickly: the doubt is the whole of it.
+func (s *smooth) unremembered(start, lag float64, before series.Column) float64 {
+	history, slope := 0.0, 0.0
+	if before.Len() > 0 {
+		history = start - before.Time[0]
+	}
+	if first := before.Window(math.Inf(-1), start-history+lag); history >= lag/4 && first.Len() >= fewestReadings {
+		w, _ := slopeWeights(first.Time)
+		slope = weighted(w, first.Value)
+	} else {
+		ahead := min(lag, 2*s.half)
+		slope = (s.reading(start+ahead) - s.reading(start)) / ahead
+	}
+	return lag * slope * math.Exp(-history/lag)
+}
+
+// reading is the smooth curve at a time, less base.
+func (s *smooth) reading(t float64) float64 {
+	value, slope := make([]float64, len(s.coef)), make([]float64, len(s.coef))
+	s.poly.at((t-s.origin)/s.half, value, slope)
+	return weightedSum(s.coef, value)
 }
 
 // lagged runs a first-order lag over values that are straight between the

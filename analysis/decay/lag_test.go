@@ -18,16 +18,36 @@ func liquidFrom(t *testing.T, probe func(t float64) float64, lag float64) (*liqu
 	return s.liquidOf(lag, sampled(0, 99.5, 0.5, probe), times, 100), times
 }
 
-// A liquid that follows a ramp runs behind it by rate times lag once the
-// start has died away: T_f = a·(t − lag) + a·lag·e^(−t/lag). Mark L.
+// A liquid that follows a ramp runs behind it by rate times lag: T_f =
+// a·(t − lag). What is not recorded of the ramp is taken to have been as its
+// start; had the probe stood still before, T_f would be higher by
+// a·lag·e^(−t/lag), which is the doubt. Mark L.
 func TestLiquidFollowsARamp(t *testing.T) {
 	const rate, lag = 0.001, 40.0
 	l, times := liquidFrom(t, func(t float64) float64 { return 293 + rate*t }, lag)
 	for i, at := range times {
-		want := 293 + rate*(at-lag) + rate*lag*math.Exp(-at/lag)
-		assert.InDelta(t, want, l.at[i], 1.5e-4)
+		assert.InDelta(t, 293+rate*(at-lag), l.at[i], 1.5e-4)
 	}
 	assert.InDelta(t, l.at[0], l.start, 1e-9)
+	assert.InEpsilon(t, rate*lag*math.Exp(-100/lag), l.startDoubt, 1e-3)
+}
+
+// With a long record before the hold the liquid knows its past: whatever the
+// probe did before is forgotten. Without any, it starts behind a ramp by rate
+// times lag, give or take all of it.
+func TestLiquidForgetsWhatWasBeforeTheRecord(t *testing.T) {
+	const rate, lag = 0.001, 10.0
+	probe := func(t float64) float64 { return 293 + rate*t }
+	s, err := smoothed(sampled(100, 400, 0.5, probe), 100, 400, 0)
+	require.NoError(t, err)
+	times := sampled(100, 400, 1, probe).Time
+	long := s.liquidOf(lag, sampled(-100, 99.5, 0.5, probe), times, 100)
+	assert.Less(t, long.startDoubt, 1e-10)
+	none := s.liquidOf(lag, series.Column{}, times, 100)
+	assert.InEpsilon(t, rate*lag, none.startDoubt, 1e-6)
+	for i := range times {
+		assert.InDelta(t, long.at[i], none.at[i], 1e-5)
+	}
 }
 
 // The probe that follows the liquid is corrected by its own slope. Mark L.

@@ -19,6 +19,9 @@ type liquid struct {
 	startShape []float64
 	variance   []float64
 	dof        float64
+	// startDoubt is the standard uncertainty of T_f(t0) because the probe's
+	// past is not known, K; the last of shapes is what it does.
+	startDoubt float64
 	// noise of the probe (of a block mean) and quantum: see smooth.
 	noise, resolution, quantum float64
 	// sweep is how far the reading moved over the hold.

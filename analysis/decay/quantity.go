@@ -99,6 +99,7 @@ const (
 	SourceTemperatureDrift      = "temperature drift"
 	SourceThermalCoefficient    = "thermal coefficient"
 	SourceLag                   = "lag"
+	SourceLiquidStart           = "liquid's start temperature"
 	SourceGain                  = "transducer gain"
 	SourceOffset                = "transducer offset"
 	SourceDrift                 = "transducer drift"

@@ -220,6 +220,9 @@ func (f *fitting) pretence(l *law) float64 {
 	for k, shape := range q.shapes {
 		add(s*math.Sqrt(q.variance[k]), func(i int) float64 { return shape[i] - q.startShape[k] })
 	}
+	if n := len(q.shapes); q.startDoubt > 0 {
+		add(s*q.startDoubt, func(i int) float64 { return q.shapes[n-1][i] - q.startShape[n-1] })
+	}
 	add(math.Hypot(f.coefficient().StdUncertainty, s*f.in.Thermometer.Gain), func(i int) float64 { return q.at[i] - q.start })
 	if f.upper != nil {
 		add(s/2, func(i int) float64 { return f.upper.at[i] - f.upper.start - f.lower.at[i] + f.lower.start })

@@ -88,6 +88,9 @@ func smoothed(c series.Column, from, to, stated float64) (*smooth, error) {
 	return s, nil
 }
 
+// bends reports whether the readings demand more than a straight line.
+func (s *smooth) bends() bool { return len(s.coef) > 2 }
+
 // findResolution decides on the reading's step and on what it leaves.
 func (s *smooth) findResolution(c series.Column, stated, scatter, block float64) {
 	// What differences show and what is left over blocks: the larger of the

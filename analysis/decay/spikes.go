@@ -30,7 +30,8 @@ const (
 //
 // A reading is compared with the median of itself and five neighbours on
 // either side, so that a ramp, a settling tail or a step that lasts is no
-// spike. The scatter is 1.70 times the median absolute deviation from that
+// spike. It must stray by more than spikeSigmas of its neighbours' successive
+// differences too. The scatter is 1.70 times the median absolute deviation from that
 // running median, and not less than half the reading's smallest step. A
 // reading that moves in steps as coarse as its noise makes deviations of 0, 1,
 // 2 … steps, whose plain median is 0 or 1 and says little: each deviation is
@@ -49,7 +50,10 @@ func WithoutSpikes(c series.Column) (kept series.Column, aside, suspect int) {
 	most *= 1 + steppedRounding
 	var found []int
 	for i := range c.Value {
-		if !amongNeighbours(c.Value, i, most) && stray(c.Value, i) > most {
+		if amongNeighbours(c.Value, i, most) {
+			continue
+		}
+		if s := stray(c.Value, i); s > most && s > spikeSigmas*stepsAround(c.Value, i) {
 			found = append(found, i)
 		}
 	}
@@ -120,6 +124,19 @@ func medianAround(v []float64, i int) float64 {
 	copy(window[:], v[i-spikeReach:])
 	slices.Sort(window[:])
 	return window[spikeReach]
+}
+
+// stepsAround returns the median of the differences between successive values
+// about a place, without sign: a quick clean ramp strays from its medians at
+// its ends, but not by many of its own steps.
+func stepsAround(v []float64, i int) float64 {
+	from := min(max(i-spikeFewest/2, 0), len(v)-spikeFewest)
+	var steps [spikeFewest - 1]float64
+	for k := range steps {
+		steps[k] = math.Abs(v[from+k+1] - v[from+k])
+	}
+	slices.Sort(steps[:])
+	return steps[len(steps)/2]
 }
 
 // sampledStrays returns the strays of about mostSampled values evenly taken,

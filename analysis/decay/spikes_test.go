@@ -38,8 +38,10 @@ func TestSpikesAreSetAsideAndNothingElse(t *testing.T) {
 		"coarse steps that flicker": {sampled(0, 300, 0.1, func(t float64) float64 {
 			return math.Round(t/100 + 0.05*noise())
 		}), 0, 0},
-		"constant": {sampled(0, 300, 0.1, func(float64) float64 { return 7 }), 0, 0},
-		"few":      {sampled(0, 1, 0.1, func(t float64) float64 { return 1e6 * math.Floor(t) }), 0, 0},
+		"a clean quick tail":      {sampled(0, 300, 0.1, func(t float64) float64 { return 5e6 * math.Exp(-t/4) }), 0, 0},
+		"a clean ramp that stops": {sampled(0, 300, 0.1, func(t float64) float64 { return 1e4 * min(t, 20) }), 0, 0},
+		"constant":                {sampled(0, 300, 0.1, func(float64) float64 { return 7 }), 0, 0},
+		"few":                     {sampled(0, 1, 0.1, func(t float64) float64 { return 1e6 * math.Floor(t) }), 0, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
 			kept, aside, suspect := WithoutSpikes(c.in)
