@@ -55,11 +55,15 @@ several the gravest.`,
 
 // judged is one input judged, with what its pages need.
 type judged struct {
+	// path is the input as given.
+	path   string
 	result *result.Result
 	facts  report.Facts
 	// messages are for the person: where a page went that could not go where
 	// it belongs.
 	messages []string
+	// about says what was read, and what was written where.
+	about []string
 }
 
 func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error {
@@ -79,8 +83,12 @@ func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error
 			faults = append(faults, err)
 			continue
 		}
+		j.path = path
 		all = append(all, j)
 		fmt.Fprintln(table, verdictText(j.result, settings.shown.Display))
+		for _, line := range j.about {
+			fmt.Fprintln(table, "  "+line)
+		}
 		for _, m := range j.messages {
 			fmt.Fprintln(cmd.ErrOrStderr(), m)
 		}
@@ -88,9 +96,9 @@ func (f *assessFlags) assess(cmd *cobra.Command, args []string, code *int) error
 	}
 	if len(all) > 0 {
 		if f.lot != "" {
-			faults = append(faults, fault(writeLot(f.lot, all, settings.shown)))
+			faults = append(faults, unwritable("--lot", f.lot, writeLot(f.lot, all, settings.shown)))
 		}
-		faults = append(faults, fault(f.writeJSON(cmd.OutOrStdout(), all, len(args))), f.writePages(cmd.ErrOrStderr(), all, len(args)))
+		faults = append(faults, unwritable("--json", f.json, f.writeJSON(cmd.OutOrStdout(), all, len(args))), f.writePages(cmd.ErrOrStderr(), all, len(args)))
 	}
 	return errors.Join(faults...)
 }
@@ -149,16 +157,26 @@ func (f *assessFlags) writePages(stderr io.Writer, all []judged, inputs int) err
 		return err
 	}
 	for _, j := range all {
-		stem := record.FileStem(j.result.SerialNumber, j.result.Started, j.result.RunID)
+		stem := pageStem(j)
 		messages, err := drawPages(j.facts, pdf(stem+".pdf"), png(stem+".png"))
 		for _, m := range messages {
 			fmt.Fprintln(stderr, m)
 		}
 		if err != nil {
-			return fault(err)
+			return unwritable("--pdf, --png", f.pdf+" "+f.png, err)
 		}
 	}
 	return nil
+}
+
+// pageStem is the name of an input's page in a folder: serial number, date and
+// run; without a date the input's own name, told apart from its namesakes.
+func pageStem(j judged) string {
+	if !j.result.Started.IsZero() {
+		return record.FileStem(j.result.SerialNumber, j.result.Started, j.result.RunID)
+	}
+	base := filepath.Base(j.path)
+	return strings.TrimSuffix(base, filepath.Ext(base)) + "_" + j.result.RunID
 }
 
 // pagePath returns where an input's page goes, by the name that it has in a
@@ -206,5 +224,6 @@ func judgeFolder(folder string, shown style, atLeast int) (judged, error) {
 	j := judged{result: r, facts: facts}
 	pdf := filepath.Join(folder, facts.ReportFile)
 	j.messages, err = drawPages(facts, pdf, strings.TrimSuffix(pdf, ".pdf")+".png")
+	j.about = []string{"result: " + path, "pages: " + pdf}
 	return j, fault(err)
 }

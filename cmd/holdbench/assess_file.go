@@ -2,10 +2,15 @@ package main
 
 import (
 	"bytes"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
+	"strings"
 
+	"holdbench/analysis"
 	"holdbench/daq/record/foreign"
+	"holdbench/daq/strict"
 	"holdbench/report"
 	"holdbench/report/result"
 )
@@ -14,6 +19,9 @@ import (
 func (f *assessFlags) judgeFile(path string, s assessSettings) (judged, error) {
 	file, err := foreign.Read(path, s.logger)
 	if err != nil {
+		return judged{}, err
+	}
+	if err := withinFile(file, s.find); err != nil {
 		return judged{}, err
 	}
 	if err := f.save(file.Settings, s.written); err != nil {
@@ -37,7 +45,51 @@ func (f *assessFlags) judgeFile(path string, s assessSettings) (judged, error) {
 			facts.Phases = append(facts.Phases, report.Phase{Circuit: c.Name, Name: "hold", Start: found.Start, End: found.End})
 		}
 	}
-	return judged{result: a.Result, facts: facts}, nil
+	return judged{result: a.Result, facts: facts, about: aboutFile(file, a)}, nil
+}
+
+// aboutFile says which columns were taken for what, where the hold is, and
+// what was found and assumed.
+func aboutFile(file *foreign.File, a result.FileAssessment) []string {
+	var columns []string
+	for _, c := range file.Series.Columns {
+		columns = append(columns, c.Name+" from "+strict.Quote(file.Headers[c.Name]))
+	}
+	about := []string{"columns: " + strings.Join(columns, ", ")}
+	for i, found := range a.Found {
+		if found.How != "" && (i == 0 || found.How != a.Found[i-1].How) {
+			about = append(about, found.How)
+		}
+		for _, note := range found.Notes {
+			about = append(about, "note: "+note)
+		}
+	}
+	for _, note := range file.Notes {
+		about = append(about, "note: "+note)
+	}
+	return about
+}
+
+// withinFile refuses a stated window that the file does not cover.
+func withinFile(file *foreign.File, o analysis.FindOptions) error {
+	if !o.Given {
+		return nil
+	}
+	first, last := math.Inf(1), math.Inf(-1)
+	for _, c := range file.Series.Columns {
+		if n := c.Len(); n > 0 {
+			first, last = min(first, c.Time[0]), max(last, c.Time[n-1])
+		}
+	}
+	if _, plain := file.Units["time"]; plain {
+		first, last = first+file.Origin, last+file.Origin
+	}
+	slack := 2 * file.Interval
+	if o.From < first-slack || o.To > last+slack {
+		return &strict.Error{File: file.Name, Field: "--hold", Found: fmt.Sprintf("%g s to %g s", o.From, o.To),
+			Want: fmt.Sprintf("a window within the file's %g s to %g s", first, last)}
+	}
+	return nil
 }
 
 // fileFacts are the facts with the files that the pages carry: what was

@@ -61,7 +61,8 @@ func (f *assessFlags) add(cmd *cobra.Command) {
 
 	flags.StringVar(&f.settingsFile, "settings", "", "read what is said of this logger's files from a settings file (TOML); flags come before it")
 	flags.StringVar(&f.saveSettings, "save-settings", "", "write down what was said and found out, for the next file of this logger")
-	flags.StringArrayVar(&f.limits, "limit", nil, `a limit for every circuit, e.g. "decay_rate 0.2 bar/min", "pressure_end min 95 bar", "pressure_after 10 min 95 bar"; may be given again`)
+	flags.StringArrayVar(&f.limits, "limit", nil, "a `LIMIT` for every circuit, e.g. \"decay_rate 0.2 bar/min\", \"pressure_end min 95 bar\", \"pressure_after 10 min 95 bar\"; may be given again")
+	flags.Lookup("limit").DefValue = ""
 	flags.StringVar(&f.rule, "rule", "guarded", "decision rule: guarded or simple")
 	flags.Float64Var(&f.riskPass, "risk-pass", 0.05, "largest chance of PASS for a unit exactly at the limit")
 	flags.Float64Var(&f.riskFail, "risk-fail", 0.05, "largest chance of FAIL for a unit exactly at the limit")
@@ -71,7 +72,8 @@ func (f *assessFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.stiffness, "stiffness", "", `pressure per volume, e.g. "30 ± 2 bar/mL"`)
 	flags.StringVar(&f.hold, "hold", "", "the hold's window instead of finding it, e.g. 60s..360s, by the file's own count of time (with stamps: since its first row); an open end is the record's own")
 
-	flags.StringToStringVar(&f.circuits, "circuit", nil, `trapped pressure of a circuit by column name or number, with its unit where the header has none: a=COLUMN, "b=4 [psi]"; circuits that are not named are left out`)
+	flags.StringToStringVar(&f.circuits, "circuit", nil, "`CIRCUIT=COLUMN`, trapped pressure of a circuit by column name or number, with its unit where the header has none, e.g. a=p1, \"b=4 [psi]\"; circuits that are not named are left out")
+	flags.Lookup("circuit").DefValue = ""
 	flags.StringVar(&f.time, "time", "", "the time's column")
 	flags.StringVar(&f.date, "date", "", "the date's column, where it has one of its own")
 	flags.StringVar(&f.feed, "feed", "", "the feed pressure's column; none: leave it out")
@@ -157,7 +159,14 @@ func (f *assessFlags) settings(cmd *cobra.Command) (assessSettings, error) {
 		s.logger.AmbientPressure, err = si.Parse(f.ambientPressure, si.Pressure)
 		note(named("--ambient-pressure", err))
 	}
+	note(s.logger.Check(""))
 	note(checkCircuits(f.circuits))
+	if cmd.Flags().Changed("serial") {
+		note(strict.CheckSerial(f.serial, ""))
+	}
+	if cmd.Flags().Changed("header-line") && f.headerLine < 1 {
+		note(&strict.Error{Field: "--header-line", Found: fmt.Sprint(f.headerLine), Want: "a line, from 1; or --no-header"})
+	}
 	return s, errors.Join(faults...)
 }
 
@@ -295,5 +304,5 @@ func (f *assessFlags) save(found foreign.Settings, t assessTable) error {
 	if info, err := os.Stat(f.saveSettings); err == nil && info.IsDir() {
 		return &strict.Error{Field: "--save-settings", Found: "a folder", Want: "a file"}
 	}
-	return fault(foreign.SaveSettings(f.saveSettings, found, func(w io.Writer) error { return t.write(w) }))
+	return unwritable("--save-settings", f.saveSettings, foreign.SaveSettings(f.saveSettings, found, func(w io.Writer) error { return t.write(w) }))
 }

@@ -1,9 +1,13 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"holdbench/daq/strict"
 )
 
 const caution = `Trapped pressure is a hazard until it is proven vented. Follow the local code and
@@ -37,10 +41,33 @@ func newRoot(code *int) *cobra.Command {
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
+	root.SetFlagErrorFunc(flagError)
 	for _, c := range commands {
 		root.AddCommand(c(code))
 	}
 	return root
+}
+
+// flagWants says what a flag of each kind takes.
+var flagWants = map[string]string{
+	"uint64": "a whole number, 0 or more", "int": "a whole number", "float64": "a number", "bool": "true or false",
+	"stringToString": "NAME=VALUE",
+}
+
+// flagError puts what is wrong with a flag into our own words.
+func flagError(cmd *cobra.Command, err error) error {
+	var value *pflag.InvalidValueError
+	var unknown *pflag.NotExistError
+	var missing *pflag.ValueRequiredError
+	switch {
+	case errors.As(err, &value):
+		return &strict.Error{Field: "--" + value.GetFlag().Name, Found: strict.Quote(value.GetValue()), Want: flagWants[value.GetFlag().Value.Type()]}
+	case errors.As(err, &unknown):
+		return fmt.Errorf("%s: found an unknown flag %q; see %s --help", cmd.CommandPath(), unknown.GetSpecifiedName(), cmd.CommandPath())
+	case errors.As(err, &missing):
+		return &strict.Error{Field: "--" + missing.GetSpecifiedName(), Found: "nothing after it", Want: "a value"}
+	}
+	return err
 }
 
 // noArguments refuses stray words in our own words.

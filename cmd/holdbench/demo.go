@@ -64,7 +64,7 @@ func (f *demoFlags) demo(cmd *cobra.Command, code *int) error {
 	}
 	folder, err := freshFolder(f.folder)
 	if err != nil {
-		return fault(err)
+		return unwritable("--out", f.folder, err)
 	}
 	if err := layOut(folder); err != nil {
 		return fault(err)

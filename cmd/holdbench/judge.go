@@ -40,7 +40,14 @@ func factsOf(resultFile string, r *result.Result, assessments []analysis.Assessm
 	if r.Assessment.Number > 1 {
 		stem += "-" + strconv.Itoa(r.Assessment.Number)
 	}
-	files, err := report.ReadFiles(os.DirFS(run.Recording.Dir), "readings.csv", "events.csv", "datapackage.json", resultFile)
+	var names []string
+	for _, name := range []string{"readings.csv", "events.csv", "datapackage.json", resultFile} {
+		// What is missing is among the recording's findings already.
+		if run.Recording.Hashes[name] != "" || name == resultFile {
+			names = append(names, name)
+		}
+	}
+	files, err := report.ReadFiles(os.DirFS(run.Recording.Dir), names...)
 	if err != nil {
 		return report.Facts{}, err
 	}

@@ -4,12 +4,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"sync"
+	"syscall"
 
 	"holdbench/daq/record"
+	"holdbench/daq/strict"
 	"holdbench/report"
 )
 
@@ -66,4 +69,24 @@ func replacePage(path string, draw func(io.Writer) error) (message string, err e
 		return fmt.Sprintf("%s cannot be replaced (%v), perhaps because a viewer has it open; the new page is %s", path, refused.Err, other), nil
 	}
 	return "", err
+}
+
+// unwritable says in one line that a place given by the person cannot be
+// written to; other errors stay faults of the machine.
+func unwritable(field, path string, err error) error {
+	if err == nil {
+		return nil
+	}
+	for _, why := range []struct {
+		err  error
+		text string
+	}{
+		{fs.ErrNotExist, "its folder does not exist"}, {fs.ErrPermission, "this user may not write there"},
+		{syscall.ENOTDIR, "its folder is a file"}, {syscall.EROFS, "that file system is read-only"}, {syscall.EISDIR, "it is a folder"},
+	} {
+		if errors.Is(err, why.err) {
+			return &strict.Error{Field: field, Found: path + ": " + why.text, Want: "a place that can be written to", Cause: err}
+		}
+	}
+	return fault(err)
 }

@@ -167,15 +167,22 @@ func choosePosition(b *bench.Bench, name string) (bench.Position, error) {
 // scanSerial asks for the serial number where none was given, and holds it
 // against the model's pattern.
 func (f *runFlags) scanSerial(w io.Writer, lines *bufio.Reader, p *procedure.Procedure) error {
-	if f.serial == "" {
+	if f.serial != "" {
+		return p.CheckSerial(f.serial)
+	}
+	for {
 		fmt.Fprintf(w, "Scan the serial number of the %s: ", p.Model)
 		text, err := lines.ReadString('\n')
 		if err != nil && !errors.Is(err, io.EOF) {
 			return fault(err)
 		}
 		f.serial = strings.TrimRight(text, "\r\n")
+		wrong := p.CheckSerial(f.serial)
+		if wrong == nil || err != nil { // nobody is there to scan again
+			return wrong
+		}
+		fmt.Fprintln(w, wrong)
 	}
-	return p.CheckSerial(f.serial)
 }
 
 // refuseOverdue refuses a bench with a transducer whose calibration is
@@ -199,10 +206,11 @@ func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), say func(s
 	go func() {
 		defer signal.Stop(signals)
 		for first := true; ; first = false {
+			var got os.Signal
 			select {
 			case <-ctx.Done():
 				return
-			case <-signals:
+			case got = <-signals:
 			}
 			if !first {
 				say("Leaving. " + banner + ".")
@@ -210,10 +218,13 @@ func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), say func(s
 				return
 			}
 			say("Aborting the test. Recording and vent watch go on; Ctrl-C again leaves.")
-			l.Abort("Ctrl-C")
+			l.Abort(signalWords[got])
 		}
 	}()
 }
+
+// signalWords are the causes that a recording keeps.
+var signalWords = map[os.Signal]string{os.Interrupt: "Ctrl-C", syscall.SIGTERM: "told to end by the system"}
 
 // isTerminal says whether w can show a progress bar.
 func isTerminal(w io.Writer) bool {

@@ -121,5 +121,6 @@ func wireOptions(b *bench.Bench, ports map[string]string) (bench.WireOptions, er
 }
 
 func portsFlag(cmd *cobra.Command, into *map[string]string) {
-	cmd.Flags().StringToStringVar(into, "port", nil, "LINK=PORT: a port instead of the bench file's, e.g. of a simulated bench; may be given again")
+	cmd.Flags().StringToStringVar(into, "port", nil, "`LINK=PORT`, a port instead of the bench file's, e.g. of a simulated bench; may be given again")
+	cmd.Flags().Lookup("port").DefValue = ""
 }

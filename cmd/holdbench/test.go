@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"holdbench/analysis"
 	"holdbench/analysis/si"
 	"holdbench/analysis/verdict"
 	"holdbench/daq"
@@ -45,7 +46,7 @@ func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) 
 	folder = filepath.Join(t.folder, record.FolderName(t.serial, began, t.runID))
 	w, err := record.Create(folder, t.meta(began))
 	if err != nil {
-		return "", judged{}, fault(err)
+		return "", judged{}, unwritable("--out", t.folder, err)
 	}
 	loop := sequence.New(sequence.Config{
 		Procedure: t.procedure, Position: t.position, Channels: t.channels, Scanner: t.scanner, Clock: t.clock,
@@ -91,6 +92,24 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 	return large(r.Verdict) + verdictText(r, t.shown.Display)
 }
 
+// parted tells what explains the verdict from what a reader should merely
+// know: everything on a PASS, and elsewhere what was not checked, set aside or
+// still settling.
+func parted(r *result.Result) (why, notes []string) {
+	for _, reason := range r.Reasons {
+		mere := r.Verdict == verdict.Pass.String()
+		for _, word := range []string{"not checked", "set aside", analysis.ReasonStillSettling} {
+			mere = mere || strings.Contains(reason, word)
+		}
+		if mere {
+			notes = append(notes, reason)
+		} else {
+			why = append(why, reason)
+		}
+	}
+	return why, notes
+}
+
 // verdictText is the verdict as a terminal shows it: the word first, then
 // what decided, then why.
 func verdictText(r *result.Result, d si.Display) string {
@@ -103,12 +122,12 @@ func verdictText(r *result.Result, d si.Display) string {
 			}
 		}
 	}
-	label := "why"
-	if r.Verdict == verdict.Pass.String() {
-		label = "note"
+	why, notes := parted(r)
+	for _, reason := range why {
+		fmt.Fprintf(&b, "\n  why: %s", reason)
 	}
-	for _, reason := range r.Reasons {
-		fmt.Fprintf(&b, "\n  %s: %s", label, reason)
+	for _, note := range notes {
+		fmt.Fprintf(&b, "\n  note: %s", note)
 	}
 	for _, advice := range r.Advice {
 		fmt.Fprintf(&b, "\n  what would settle it: %s", advice)

@@ -85,10 +85,14 @@ func (b *Bench) Wire(clock daq.Clock, o WireOptions) (*Wiring, error) {
 	return w, nil
 }
 
+// usualBaud is for a link that the bench file reaches by TCP, which needs no
+// rate, when a serial port is put in its place.
+const usualBaud = 19200
+
 func (l Link) config(port string) link.Config {
 	return link.Config{
 		Name: l.Name, Port: cmp.Or(port, l.Port),
-		Baud: l.Baud, DataBits: l.DataBits, Parity: l.Parity, StopBits: l.StopBits,
+		Baud: cmp.Or(l.Baud, usualBaud), DataBits: l.DataBits, Parity: l.Parity, StopBits: l.StopBits,
 		Timeout: l.Timeout,
 	}
 }

@@ -83,9 +83,18 @@ func (r *Recording) readPackage() (dataPackage, error) {
 	}
 	r.Hashes[packageFile] = strict.Hash(text)
 	if err := json.Unmarshal(text, &p); err != nil {
-		return p, &strict.Error{File: path, Line: lineOf(text, err), Found: "no such JSON: " + err.Error(), Want: "a recording's", Cause: err}
+		return p, &strict.Error{File: path, Line: lineOf(text, err), Found: jsonTrouble(err), Want: "a recording's data package as it was written", Cause: err}
 	}
 	return p, r.take(p.Holdbench, path)
+}
+
+// jsonTrouble says in plain words why JSON could not be read.
+func jsonTrouble(err error) string {
+	var kind *json.UnmarshalTypeError
+	if errors.As(err, &kind) {
+		return "a " + kind.Value + " where something else belongs"
+	}
+	return "text that is no JSON from here on"
 }
 
 // lineOf returns the line at which JSON could not be read, 0 if unknown.

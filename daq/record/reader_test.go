@@ -21,10 +21,10 @@ func TestOpenSaysWhatIsNoRecording(t *testing.T) {
 		text string
 		want string
 	}{
-		"no JSON":         {"{\n\n]", `datapackage.json:3: found no such JSON: `},
-		"empty":           {"", `found no such JSON: `},
+		"no JSON":         {"{\n\n]", `datapackage.json:3: found text that is no JSON from here on`},
+		"empty":           {"", `found text that is no JSON from here on`},
 		"another package": {`{"profile": "tabular-data-package"}`, `: holdbench: found nothing, want what makes a data package a recording`},
-		"wrong type":      {"{\n\"holdbench\":\n{\"version\": \"x\"}}", `datapackage.json:3: found no such JSON: `},
+		"wrong type":      {"{\n\"holdbench\":\n{\"version\": \"x\"}}", `datapackage.json:3: found a string where something else belongs`},
 		"no version":      {`{"holdbench": {"state": "open"}}`, `: version: found 0, want 1 or more`},
 		"unknown state":   {`{"holdbench": {"version": 1, "state": "ajar"}}`, `: state: found "ajar", want "open" or "closed"`},
 		"unknown quantity": {`{"holdbench": {"version": 1, "state": "open", "channels": [{"name": "p", "quantity": "taste"}]}}`,

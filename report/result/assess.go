@@ -37,6 +37,9 @@ func Assess(rec *record.Recording, o Options) (*Result, []analysis.Assessment, *
 	assessments := make([]analysis.Assessment, len(holds))
 	for i, h := range holds {
 		assessments[i] = analysis.Assess(h)
+		if reason := aborted(rec.Events, run.Windows[h.Circuit]); reason != "" {
+			assessments[i].Reasons = append([]string{reason}, assessments[i].Reasons...)
+		}
 	}
 	return build(run, assessments, o), assessments, run, nil
 }
@@ -62,6 +65,9 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
 	}
 	overall := r.addCircuits(assessments)
+	if rec.State == record.StateOpen {
+		r.Reasons = append([]string{"the recording is open: it is still running, or was cut short"}, r.Reasons...)
+	}
 	if grave := damage(rec.Findings); len(grave) > 0 {
 		overall = verdict.Inconclusive
 		r.Reasons = append(grave, r.Reasons...)
@@ -86,6 +92,24 @@ func (r *Result) addCircuits(assessments []analysis.Assessment) verdict.Verdict 
 		}
 	}
 	return verdict.Overall(verdicts...)
+}
+
+// aborted says in which phase and by what a test was aborted; empty where it
+// was not.
+func aborted(events []daq.Event, w sequence.Window) string {
+	if !w.Aborted {
+		return ""
+	}
+	phase := ""
+	for _, e := range events {
+		switch e.Kind {
+		case daq.PhaseBegins:
+			phase = e.Subject
+		case daq.Abort:
+			return fmt.Sprintf("the test was aborted in phase %s: %s", phase, w.Cause)
+		}
+	}
+	return "the test was aborted: " + w.Cause
 }
 
 // damage returns the findings that forbid a verdict, as reasons: a recording

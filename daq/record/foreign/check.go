@@ -9,8 +9,10 @@ import (
 	"holdbench/daq/strict"
 )
 
-// check finds settings that cannot be.
-func (s Settings) check(file string) error {
+// Check finds settings that cannot be; file names where they were written, or
+// is empty for a command line. The error joins one *strict.Error for each
+// fault.
+func (s Settings) Check(file string) error {
 	var faults []error
 	fault := func(field, found, want string) {
 		faults = append(faults, &strict.Error{File: file, Field: field, Found: found, Want: want})
@@ -26,6 +28,11 @@ func (s Settings) check(file string) error {
 	} {
 		if row.word != "" && !slices.Contains(row.choices, row.word) {
 			fault(row.field, strict.Quote(row.word), strings.Join(row.choices, ", "))
+		}
+	}
+	if s.Zone != "" {
+		if _, err := zoneNamed(file, s.Zone); err != nil {
+			faults = append(faults, err)
 		}
 	}
 	if s.HeaderLine < NoHeader || s.HeaderLine > longestHeader {

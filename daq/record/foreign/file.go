@@ -61,7 +61,7 @@ func ReadFrom(name string, r io.ReaderAt, size int64, s Settings) (*File, error)
 	if err := checkSize(name, size); err != nil {
 		return nil, err
 	}
-	if err := s.check(name); err != nil {
+	if err := s.Check(name); err != nil {
 		return nil, err
 	}
 	h, err := readHead(name, r, size, s)
