@@ -23,7 +23,7 @@ const (
 // budget's largest line and how far it would have to fall, and whether a
 // longer hold would do.
 func settle(h Hold, l verdict.Limit, e Quantity, d decay.Diagnostics) string {
-	if e.Reciprocal != nil && l.Rule == verdict.Guarded {
+	if e.Reciprocal != nil {
 		e = atLimit(l, *e.Reciprocal)
 	}
 	if e.Absent != "" {

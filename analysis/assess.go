@@ -53,7 +53,7 @@ func Assess(h Hold) Assessment {
 	invalid, notes := gate(h, fitted, &a)
 	if len(invalid) > 0 {
 		a = a.unjudged(h, invalid)
-		a.lostBefore(h, fitted)
+		a.lostBefore(h)
 		a.note(notes)
 		return a
 	}
@@ -118,7 +118,7 @@ func decideOne(l verdict.Limit, e Quantity, fitted decay.Result) verdict.Decisio
 	if _, ok := verdict.Lookup(l.Quantity); !ok {
 		return verdict.Undecided(l, fmt.Sprintf("unknown quantity %q", l.Quantity))
 	}
-	if e.Reciprocal != nil && l.Rule == verdict.Guarded {
+	if e.Reciprocal != nil {
 		return verdict.DecideReciprocal(l, e.Reciprocal.Estimate)
 	}
 	if e.Absent != "" {

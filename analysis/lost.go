@@ -19,22 +19,39 @@ import (
 // Source: thermodynamic identity (mark C), oil's figures from memory (mark M).
 const adiabaticRise = 1.326 / 10e6
 
-// lockReadings is from how many readings the pressure at lock is taken.
-const lockReadings = 11
+const (
+	// lockReach is for how long before Locked a reading still counts for where
+	// the circuit was locked, s: Locked is the end of the phase lock, and a
+	// gross leaker may be out of its window by then.
+	lockReach = 5.0
+	// peakSigmas is what noise may add to the highest of many readings, in
+	// standard deviations of one.
+	peakSigmas = 3
+)
 
 // lostBefore makes FAIL of a hold that may not be judged because the unit
-// had lost its pressure before it began: locked inside the start window, and
-// below it at t0 by more than temperature explains (99 %). It needs a
-// procedure that limits a loss, a start window, the instant of locking and a
-// thermometer.
-func (a *Assessment) lostBefore(h Hold, fitted decay.Result) {
-	atLock, ok := pressureAtLock(h)
-	if !ok || !limitsLoss(h.Limits) {
+// had lost its pressure before it began: locked inside the start window, below
+// it at t0, and fallen since lock, less noise, by more than temperature and a
+// characterised settling explain (99 %). Settling that is not characterised
+// explains nothing. It needs a procedure that limits a loss, a start window,
+// the instant of locking and a thermometer.
+func (a *Assessment) lostBefore(h Hold) {
+	start, ok := startLevel(h)
+	if !ok || !limitsLoss(h.Limits) || !(start.value+start.doubt < h.StartLow) {
 		return
 	}
-	start := fitted.StartPressure
-	explained, ok := temperatureExplains(h, atLock)
-	if !ok || !(start.Value+noiseAt(start)+explained < h.StartLow) {
+	inside, highest, ok := sinceLock(h)
+	if !ok {
+		return
+	}
+	explained, ok := temperatureExplains(h, max(inside, highest))
+	what := "temperature explains"
+	if s := h.Characterised.Settling; s != nil {
+		explained += max(0, s.Amplitude.Value+uncertainty.T(signLevel, math.Inf(1))*s.Amplitude.StdUncertainty)
+		what = "temperature and settling explain"
+	}
+	fall := highest - start.value - start.doubt - peakSigmas*start.sigma
+	if !ok || !(fall > explained) {
 		return
 	}
 	a.Verdict = verdict.Fail
@@ -43,25 +60,34 @@ func (a *Assessment) lostBefore(h Hold, fitted decay.Result) {
 			a.Decisions[i].Verdict, a.Decisions[i].Reason = verdict.Fail, ReasonLostBefore
 		}
 	}
-	detail := fmt.Sprintf("%s at lock, %s when the hold began; temperature explains at most %s",
-		shown(atLock, si.Pressure), shown(start.Value, si.Pressure), shown(explained, si.PressureChange))
+	detail := fmt.Sprintf("%s at lock, %s when the hold began; %s at most %s",
+		shown(inside, si.Pressure), shown(start.value, si.Pressure), what, shown(explained, si.PressureChange))
 	a.Reasons = append([]string{ReasonLostBefore, detail}, a.Reasons...)
 }
 
-// pressureAtLock returns the median of the first readings after locking, and
-// whether it lies inside the start window.
-func pressureAtLock(h Hold) (float64, bool) {
+// sinceLock returns the highest pressure inside the start window at which the
+// circuit stood about lock or since, and the highest since lock; false where
+// it was never inside. Each is a median of three neighbouring readings, which
+// no single spike moves and which a fall of any speed leaves where it was
+// just before. The readings of lockReach before Locked, two at least, count
+// for the first, not for the second: the fall must be seen after lock.
+func sinceLock(h Hold) (inside, highest float64, ok bool) {
+	inside, highest = math.Inf(-1), math.Inf(-1)
 	if !(h.Locked < h.Start) || math.IsNaN(h.StartLow) {
-		return 0, false
+		return inside, highest, false
 	}
-	readings := h.Trapped.Window(h.Locked, h.Start).Valid().Value
-	if len(readings) == 0 {
-		return 0, false
+	reach := max(lockReach, 2*h.TrappedInterval)
+	c := h.Trapped.Window(h.Locked-reach, h.Start).Valid()
+	for i := 1; i+1 < c.Len(); i++ {
+		p := medianOf3(c.Value[i-1], c.Value[i], c.Value[i+1])
+		if p >= h.StartLow && !(p > h.StartHigh) {
+			inside = max(inside, p)
+		}
+		if c.Time[i] >= h.Locked {
+			highest = max(highest, p)
+		}
 	}
-	first := slices.Clone(readings[:min(lockReadings, len(readings))])
-	slices.Sort(first)
-	p := first[len(first)/2]
-	return p, p >= h.StartLow && !(p > h.StartHigh)
+	return inside, highest, inside >= h.StartLow
 }
 
 // temperatureExplains returns the largest fall of pressure (99 %) between

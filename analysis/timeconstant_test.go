@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -121,4 +122,36 @@ func TestLeakRateAtTestPressureNeedsSettlingAndThePressure(t *testing.T) {
 	a = Assess(h)
 	assert.Equal(t, verdict.Inconclusive, a.Verdict)
 	assert.Equal(t, []string{"state the test pressure"}, a.Advice)
+}
+
+// The simple rule too decides on 1/τ: a unit so good that τ's own interval has
+// no upper end conforms where 1/τ is known well enough at the limit.
+func TestSimpleRuleOnATimeConstantIsDecidedOnItsReciprocal(t *testing.T) {
+	for name, c := range map[string]struct {
+		tau, limit, most float64
+		want             verdict.Verdict
+	}{
+		"well above":                  {3000, 2000, 500, verdict.Pass},
+		"well below":                  {3000, 5000, 500, verdict.Fail},
+		"null, and better than asked": {1e8, 10000, 3000, verdict.Pass},
+		"too uncertain at the limit":  {1e8, 1e8, 1000, verdict.Inconclusive},
+	} {
+		for _, interval := range []float64{0.1, 0.5, 1} {
+			t.Run(fmt.Sprintf("%s, every %g s", name, interval), func(t *testing.T) {
+				m := laminarLeaker(c.tau)
+				m.interval = interval
+				h := m.hold()
+				l := timeLimit(c.limit)
+				l.Rule, l.UMax = verdict.Simple, c.most
+				h.Limits = []verdict.Limit{l}
+				a := Assess(h)
+				require.True(t, a.Valid, a.Reasons)
+				assert.Equal(t, c.want, a.Verdict, a.Reasons)
+				for _, text := range append(a.Reasons, a.Advice...) {
+					assert.NotContains(t, text, "NaN")
+					assert.NotContains(t, text, "Inf")
+				}
+			})
+		}
+	}
 }

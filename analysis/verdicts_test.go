@@ -76,7 +76,9 @@ func TestUnknownCoefficientIsJudgedWhereTemperatureStoodStill(t *testing.T) {
 }
 
 func TestNoThermometerIsInconclusive(t *testing.T) {
-	h := good().hold()
+	m := good()
+	m.ramp = 0
+	h := m.hold()
 	h.Temperature = series.Column{}
 	h.Limits = append(h.Limits, verdict.Limit{Quantity: "pressure_end", Bound: verdict.Min, Value: 90 * bar, Written: "90 bar"})
 	a := Assess(h)

@@ -22,17 +22,17 @@ const simpleLevel = 0.95
 //	simple:          y against L where the expanded uncertainty (95 %) is at most UMax
 //
 // Everything else is INCONCLUSIVE, also where any of the figures is NaN. A
-// guarded min limit on time_constant is decided on the reciprocal: see
+// min limit on time_constant is decided on the reciprocal by either rule: see
 // DecideReciprocal.
 //
 // Source: [1] clause 8.3, guarded acceptance and rejection (mark M); the
 // simple rule's UMax is the house's own.
 func Decide(l Limit, e uncertainty.Estimate) Decision {
 	switch {
-	case l.Rule == Simple:
-		return decideSimple(l, e)
 	case l.Quantity == timeConstant && l.Bound == Min:
 		return DecideReciprocal(l, reciprocal(e))
+	case l.Rule == Simple:
+		return decideSimple(l, e)
 	}
 	return decideGuarded(l, e)
 }

@@ -132,3 +132,25 @@ func TestTimeConstantIsDecidedOnItsReciprocal(t *testing.T) {
 	// Decide takes the estimate of τ itself there.
 	assert.Equal(t, Pass, Decide(l, rate(5000, 2000)).Verdict)
 }
+
+// The simple rule's UMax, a time, is held against U(1/τ) at the limit:
+// 250 s at 1000 s is 0.00025 1/s, which is 1.96 × 0.00012755 1/s.
+func TestSimpleRuleOnATimeConstantCarriesUMaxToTheReciprocal(t *testing.T) {
+	l := Limit{Quantity: "time_constant", Bound: Min, Value: 1000, Rule: Simple, UMax: 250}
+	assert.Equal(t, Pass, DecideReciprocal(l, rate(0, 0.000127)).Verdict)
+	assert.True(t, math.IsInf(DecideReciprocal(l, rate(0, 0.000127)).DecidedBy, 1))
+	f := DecideReciprocal(l, rate(0.0011, 0.000127))
+	assert.Equal(t, Fail, f.Verdict)
+	assert.InDelta(t, 1/0.0011, f.DecidedBy, 1e-9)
+	assert.Equal(t, l, f.Limit, "the limit is given back as written")
+	d := DecideReciprocal(l, rate(0.0002, 0.000128))
+	assert.Equal(t, Inconclusive, d.Verdict)
+	assert.Contains(t, d.Reason, "251 s is more than the 250 s")
+	// τ far above the limit: u(τ) = τ²·u(1/τ) is beyond UMax, u(1/τ) is not.
+	assert.Equal(t, Pass, Decide(l, rate(20000, 2000)).Verdict)
+	assert.Equal(t, Inconclusive, DecideReciprocal(l, rate(math.NaN(), 1)).Verdict)
+	l.UMax = 0
+	d = DecideReciprocal(l, rate(0.0002, 0.0001))
+	assert.Equal(t, Inconclusive, d.Verdict)
+	assert.Contains(t, d.Reason, "U_max")
+}
