@@ -69,8 +69,9 @@ const tailTries = 12
 
 // refined returns the curve with the time constants that suit the readings
 // best; the curve itself where there are none or the search leaves
-// shortest…longest of the duration. Its residuals come with it.
-func (c freer) refined(t, y []float64) (freer, shape) {
+// shortest…longest of the duration; laid through them, with what it is at t0
+// and t1.
+func (c freer) refined(t, y []float64) shape {
 	out := c
 	if len(c.tails) > 0 {
 		start := make([]float64, len(c.tails))
@@ -84,11 +85,11 @@ func (c freer) refined(t, y []float64) (freer, shape) {
 			}
 		}
 	}
-	s := out.lay(t, y, nil)
-	if was := c.lay(t, y, nil); was.rss < s.rss {
-		return c, was
+	s := out.lay(t, y, []float64{0, c.duration})
+	if was := c.lay(t, y, []float64{0, c.duration}); was.rss < s.rss {
+		return was
 	}
-	return out, s
+	return s
 }
 
 // with returns the curve with those ln τ.

@@ -47,6 +47,9 @@ type instead struct {
 	shape
 	// gain is by how much its criterion is smaller than the law's.
 	gain float64
+	// rivals is by how much other freer curves that are about as good differ
+	// in what was lost, Pa.
+	rivals float64
 	// sure: the law is ruled out; otherwise what lies between the two is a
 	// doubt.
 	sure bool
@@ -74,7 +77,7 @@ func (f *fitting) takeShape(y []float64) {
 	level := b.Value[0]
 	floats.AddConst(-level, b.Value)
 	byLaw := floats.Dot(left, left)
-	curve, gain := bestFreer(b.Time, b.Value, f.duration, byLaw)
+	curve, gain, rivals := bestFreer(b.Time, b.Value, f.duration, byLaw)
 	if !(gain >= freerBy) {
 		return
 	}
@@ -86,7 +89,7 @@ func (f *fitting) takeShape(y []float64) {
 	if excess <= pretended*pretended*steps {
 		return
 	}
-	f.instead = &instead{shape: s, gain: gain,
+	f.instead = &instead{shape: s, gain: gain, rivals: rivals,
 		sure: gain >= surelyFreer && excess > pretended*pretended*(steps+f.pretence(l))}
 	f.level = level
 }
@@ -94,8 +97,12 @@ func (f *fitting) takeShape(y []float64) {
 func square(x float64) float64 { return x * x }
 
 // bestFreer returns the freer curve with the smallest criterion, and by how
-// much that is smaller than the one of a law that leaves byLaw.
-func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain float64) {
+// much that is smaller than the one of a law that leaves byLaw; and the root
+// mean square by which the others' loss from t0 to t1 differs from its own,
+// each counted by its Akaike weight exp(−Δ/2).
+//
+// Source: Burnham and Anderson [6], 4.3.2, unconditional variance (mark M).
+func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain, rivals float64) {
 	n := float64(len(t))
 	var tried []shape
 	fullest := -1
@@ -104,26 +111,39 @@ func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain float6
 		if !(n*math.Log(byLaw/c.rss) > freerBy) {
 			continue
 		}
-		_, s := c.refined(t, y)
+		s := c.refined(t, y)
 		tried = append(tried, s)
 		if fullest < 0 || s.rss < tried[fullest].rss {
 			fullest = len(tried) - 1
 		}
 	}
 	if fullest < 0 {
-		return best, 0
+		return best, 0, 0
 	}
 	effective := tried[fullest].effective
 	criterion := func(rss float64, parameters int) float64 {
 		return fit.AICc(rss*effective/n, int(effective), parameters)
 	}
 	law := criterion(byLaw, lawParameters)
-	for _, s := range tried {
-		if g := law - criterion(s.rss, s.parameters()); g > gain {
-			best, gain = s.freer, g
+	gains, lost, bestLost := make([]float64, len(tried)), make([]float64, len(tried)), 0.0
+	for k, s := range tried {
+		start, _ := s.at(0)
+		end, _ := s.at(1)
+		lost[k], gains[k] = start-end, law-criterion(s.rss, s.parameters())
+		if gains[k] > gain {
+			best, gain, bestLost = s.freer, gains[k], lost[k]
 		}
 	}
-	return best, gain
+	if gain == 0 {
+		return best, 0, 0
+	}
+	var sum, weights float64
+	for k, g := range gains {
+		if w := math.Exp((g - gain) / 2); w > 0 { // not where there is no criterion
+			sum, weights = sum+w*square(lost[k]-bestLost), weights+w
+		}
+	}
+	return best, gain, math.Sqrt(sum / weights)
 }
 
 // candidate is a curve with about what it leaves.
@@ -255,18 +275,17 @@ func (f *fitting) lostFreely(besides []float64) (value float64, budget uncertain
 	return value, append(budget, f.besideLaw(value, l.lost(l.c, l.frame, f.duration).value)...)
 }
 
-// besideLaw is the doubt between what the freer curve says and what the law
-// says; none where that is ruled out.
+// besideLaw is the doubt between what the freer curve says and what others of
+// its kind and, unless it is ruled out, the law say.
 //
-// Source: [1] 4.3.7, a rectangular distribution.
+// Source: [1] 4.3.7, a rectangular distribution, for the law.
 func (f *fitting) besideLaw(taken, law float64) uncertainty.Budget {
-	if f.instead.sure {
-		return nil
+	u, note := f.instead.rivals, "freer curve taken, others are about as good"
+	if !f.instead.sure {
+		u = math.Hypot(u, (taken-law)/math.Sqrt(3))
+		note = fmt.Sprintf("freer curve taken, %s not ruled out", f.choice.law().title)
 	}
-	return uncertainty.Budget{{
-		Source: SourceLaw, DegreesOfFreedom: math.Inf(1), StdUncertainty: math.Abs(taken-law) / math.Sqrt(3),
-		Note: fmt.Sprintf("freer curve taken, %s not ruled out", f.choice.law().title),
-	}}
+	return uncertainty.Budget{{Source: SourceLaw, DegreesOfFreedom: math.Inf(1), StdUncertainty: u, Note: note}}
 }
 
 // freeDoubts are the doubts of a sum of readings with weights g about the
