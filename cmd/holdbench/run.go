@@ -217,7 +217,7 @@ func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), say func(s
 				leave()
 				return
 			}
-			say("Aborting the test. Recording and vent watch go on; Ctrl-C again leaves.")
+			say("The test is aborted, if it still runs. Recording and vent watch go on; Ctrl-C again leaves.")
 			l.Abort(signalWords[got])
 		}
 	}()

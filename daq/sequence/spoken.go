@@ -33,7 +33,7 @@ func ParseAnswer(line string) (a Answer, help bool, err error) {
 	case "?", "help":
 		return Answer{}, true, nil
 	default:
-		return Answer{}, false, fmt.Errorf("%q is no answer: press Enter alone to go on, or type ? for the words", word)
+		return Answer{}, false, fmt.Errorf("%q is no answer: press Enter alone to go on, type vented to confirm, or ? for all words", word)
 	}
 	if a.Text == "" && (a.Kind == OverrideVented || a.Kind == AbortTest || a.Kind == TakeNote) {
 		return Answer{}, false, fmt.Errorf("%s: found nothing after it, want a text, e.g. %q", a.Kind, string(a.Kind)+" hose burst")

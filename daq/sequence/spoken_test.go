@@ -26,7 +26,7 @@ func TestParseAnswer(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, help)
 	for line, want := range map[string]string{
-		"yes":      `"yes" is no answer: press Enter alone to go on, or type ? for the words`,
+		"yes":      `"yes" is no answer: press Enter alone to go on, type vented to confirm, or ? for all words`,
 		"abort":    `abort: found nothing after it, want a text, e.g. "abort hose burst"`,
 		"override": `override: found nothing after it, want a text, e.g. "override hose burst"`,
 		"note  ":   `note: found nothing after it, want a text, e.g. "note hose burst"`,

@@ -47,7 +47,7 @@ func (w *ventWatch) missing(now time.Duration) []string {
 		case f.doubt != "":
 			out = append(out, fmt.Sprintf("circuit %s: %s, so its low reading proves nothing", c.Name, f.doubt))
 		case c.Tested && !f.proved:
-			out = append(out, fmt.Sprintf("circuit %s: its transducer never showed the test's pressure (%s), so its low reading proves nothing",
+			out = append(out, fmt.Sprintf("circuit %s: its transducer never showed %s or more in this test, so its low reading proves nothing",
 				c.Name, w.roles.pressure(f.level)))
 		}
 	}
