@@ -27,7 +27,8 @@ func collapsing(hz, rate, began float64) Hold {
 	return h
 }
 
-// However quickly it falls and however rarely it is read.
+// From a leak that stays in sight of the window to one that empties the circuit
+// within five seconds.
 func TestGrossestLeakersFailAtAnyScanRate(t *testing.T) {
 	for _, hz := range scanRates {
 		for _, rate := range []float64{0.3, 0.5, 1, 5, 20} {
@@ -38,6 +39,22 @@ func TestGrossestLeakersFailAtAnyScanRate(t *testing.T) {
 				assert.Equal(t, ReasonLostBefore, a.Reasons[0])
 				assert.Regexp(t, `^(99\.9|100\.0)\d bar at lock, `, a.Reasons[1])
 			})
+		}
+	}
+}
+
+// Locked need not fall on a reading; the fall is seen from the first reading
+// after it.
+func TestGrossLeakerLockedBetweenReadings(t *testing.T) {
+	for _, hz := range scanRates[1:] {
+		for _, rate := range []float64{0.5, 5, 20} {
+			for _, share := range []float64{0.1, 0.5, 0.9} {
+				late := share / hz
+				h := collapsing(hz, rate*bar, 40-late)
+				h.Locked += late
+				a := Assess(h)
+				assert.Equal(t, verdict.Fail, a.Verdict, "%g Hz, %g bar/s, %g: %v", hz, rate, share, a.Reasons)
+			}
 		}
 	}
 }
