@@ -43,7 +43,7 @@ func settle(h Hold, l verdict.Limit, e Quantity, d decay.Diagnostics) string {
 		return text + fmt.Sprintf("; or a hold of %.0f min would do", minutes)
 	}
 	if timeHelps(l) {
-		text += "; no longer hold alone settles it"
+		text += "; a longer hold alone will not settle it"
 	}
 	return text
 }
@@ -87,7 +87,7 @@ func remedy(h Hold, l verdict.Limit, e Quantity, d decay.Diagnostics, largest un
 	left2 := target*target - rest2
 	if !(left2 > 0) {
 		q := l.Row().Quantity.Difference()
-		return fmt.Sprintf("the standard uncertainty of the %s, ±%s, would have to fall to ±%s; most of it is %s, but that alone does not do",
+		return fmt.Sprintf("the standard uncertainty of the %s, %s, would have to fall to %s; most of it is %s, but that alone does not do",
 			strings.ToLower(l.Title()), fine(e.StdUncertainty, q), fine(target, q), largest.Source)
 	}
 	return fall(h, l, d, largest, math.Sqrt(left2)/largest.StdUncertainty)
@@ -101,7 +101,7 @@ func fall(h Hold, l verdict.Limit, d decay.Diagnostics, largest uncertainty.Line
 	steady := fmt.Sprintf("the liquid's temperature to change by less than %s over the hold (it changed by %s)",
 		fine(share*change, si.TemperatureDifference), fine(change, si.TemperatureDifference))
 	of := func(e *uncertainty.Estimate, q si.Quantity) string {
-		return fmt.Sprintf("uncertainty of ±%s would have to fall to ±%s", fine(e.StdUncertainty, q), fine(share*e.StdUncertainty, q))
+		return fmt.Sprintf("standard uncertainty of %s would have to fall to %s", fine(e.StdUncertainty, q), fine(share*e.StdUncertainty, q))
 	}
 	switch {
 	case largest.Source == decay.SourceThermalCoefficient && known.ThermalCoefficient == nil:
@@ -125,7 +125,7 @@ func fall(h Hold, l verdict.Limit, d decay.Diagnostics, largest uncertainty.Line
 		return fmt.Sprintf("the scatter of the pressure readings about the fit would have to fall to %.2g of what it is", share)
 	}
 	q := l.Row().Quantity.Difference()
-	return fmt.Sprintf("the %s's part of ±%s would have to fall to ±%s",
+	return fmt.Sprintf("the %s's part of the standard uncertainty, %s, would have to fall to %s",
 		largest.Source, fine(largest.StdUncertainty, q), fine(share*largest.StdUncertainty, q))
 }
 

@@ -147,7 +147,7 @@ func TestAdviceNamesTheDominatingTerm(t *testing.T) {
 	}{
 		"thermal coefficient": {
 			made: func(m *made) { m.leak = 0.18 * barPerMin },
-			want: `^the thermal coefficient's uncertainty of ±0\.50 bar/K would have to fall to ±0\.\d+ bar/K, or the liquid's temperature to change by less than 0\.\d+ K over the hold \(it changed by 0\.25 K\); no longer hold alone settles it$`,
+			want: `^the thermal coefficient's standard uncertainty of 0\.50 bar/K would have to fall to 0\.\d+ bar/K, or the liquid's temperature to change by less than 0\.\d+ K over the hold \(it changed by 0\.25 K\); a longer hold alone will not settle it$`,
 		},
 		"temperature reading": {
 			made: func(m *made) {
@@ -174,7 +174,7 @@ func TestAdviceNamesTheDominatingTerm(t *testing.T) {
 		"drift": {
 			made: func(m *made) { m.leak, m.prior = 0.15*barPerMin, normal(5*bar, 0.01*bar, si.ThermalCoefficient) },
 			hold: func(h *Hold) { h.Transducer.Drift = 0.05 * barPerMin },
-			want: `^the transducer drift's part of ±0\.050 bar/min would have to fall to ±0\.0\d+ bar/min; no longer hold alone settles it$`,
+			want: `^the transducer drift's part of the standard uncertainty, 0\.050 bar/min, would have to fall to 0\.0\d+ bar/min; a longer hold alone will not settle it$`,
 		},
 		"at the limit itself": {
 			made: func(m *made) { m.leak, m.ramp, m.tempNoise = 0.2*barPerMin, 0, 0.001 },
@@ -186,12 +186,12 @@ func TestAdviceNamesTheDominatingTerm(t *testing.T) {
 		},
 		"simple rule": {
 			made: func(m *made) { m.limits[0].Rule, m.limits[0].UMax = verdict.Simple, 0.02*barPerMin },
-			want: `^the thermal coefficient's uncertainty of ±0\.50 bar/K would have to fall to ±0\.\d+ bar/K`,
+			want: `^the thermal coefficient's standard uncertainty of 0\.50 bar/K would have to fall to 0\.\d+ bar/K`,
 		},
 		"two terms of a size": {
 			made: func(m *made) { m.leak, m.noise, m.phi = 0.19*barPerMin, 1.5*bar, 0 },
 			hold: func(h *Hold) { h.Transducer.Drift = 0.04 * barPerMin },
-			want: `^the standard uncertainty of the decay rate, ±0\.0\d+ bar/min, would have to fall to ±0\.0\d+ bar/min; most of it is [a-z ]+, but that alone does not do`,
+			want: `^the standard uncertainty of the decay rate, 0\.0\d+ bar/min, would have to fall to 0\.0\d+ bar/min; most of it is [a-z ]+, but that alone does not do`,
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
