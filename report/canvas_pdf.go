@@ -241,6 +241,12 @@ func (c *pdfCanvas) curve(comp vg.PathComp) {
 	c.doc.CurveBezierCubicTo(ax, ay, bx, by, x, y)
 }
 
+// onGrid rounds to the hundredths with which fpdf writes the ends of straight
+// lines; curves have more digits, and a joint that does not meet grows a spur.
+func onGrid(pt vg.Point) vg.Point {
+	return vg.Point{X: vg.Length(math.Round(float64(pt.X)*100) / 100), Y: vg.Length(math.Round(float64(pt.Y)*100) / 100)}
+}
+
 // arc draws a circle's arc as cubic curves of at most a quarter turn each.
 func (c *pdfCanvas) arc(comp vg.PathComp, first bool) {
 	parts := max(1, int(math.Ceil(math.Abs(comp.Angle)/(math.Pi/2))))
@@ -248,13 +254,15 @@ func (c *pdfCanvas) arc(comp vg.PathComp, first bool) {
 	reach := comp.Radius * vg.Length(4.0/3*math.Tan(step/4))
 	on := func(a float64) (vg.Point, vg.Point) { // point and unit tangent
 		sin, cos := math.Sincos(a)
-		return vg.Point{X: comp.Pos.X + comp.Radius*vg.Length(cos), Y: comp.Pos.Y + comp.Radius*vg.Length(sin)},
+		return onGrid(vg.Point{X: comp.Pos.X + comp.Radius*vg.Length(cos), Y: comp.Pos.Y + comp.Radius*vg.Length(sin)}),
 			vg.Point{X: vg.Length(-sin), Y: vg.Length(cos)}
 	}
 	from, tangent := on(comp.Start)
-	if x, y := c.flip(from); first {
+	x, y := c.flip(from)
+	switch {
+	case first:
 		c.doc.MoveTo(x, y)
-	} else {
+	case math.Hypot(x-c.doc.GetX(), y-c.doc.GetY()) > 0.01: // a line of no length has a joint of its own
 		c.doc.LineTo(x, y)
 	}
 	for i := 1; i <= parts; i++ {

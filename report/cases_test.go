@@ -32,6 +32,7 @@ var pageCases = []struct {
 	{"two circuits, many limits", twoCircuitLimitFacts},
 	{"exponential law", exponentialFacts},
 	{"too large to carry", largeFacts},
+	{"aborted, with a gap", abortedFacts},
 }
 
 func test(f Facts, circuit int) *result.Test { return &f.Result.Circuits[circuit].Tests[0] }

@@ -68,10 +68,19 @@ func (c *composer) framed(words string, width, line vg.Length) piece {
 	}}
 }
 
-// safety is the vent state over the cautions, beside room for a signature.
-func (c *composer) safety() band {
-	b := block{head: []piece{c.title("Trapped pressure and cautions", c.cautionsWidth())}}
+// ventState is the vent state, whatever it is, in a frame over the whole width.
+func (c *composer) ventState() block {
 	if c.isVented() {
+		return block{body: []piece{c.framed(c.ventedWords(), c.textWidth, 0.7)}}
+	}
+	return c.pressurised()
+}
+
+// safety is the cautions beside room for a signature, under the vent state
+// where it is proven and stands nowhere else.
+func (c *composer) safety(withState bool) band {
+	b := block{head: []piece{c.title("Trapped pressure and cautions", c.cautionsWidth())}}
+	if withState && c.isVented() {
 		b.body = append(b.body, c.framed(c.ventedWords(), c.cautionsWidth(), 0.7), space(4))
 	}
 	cautions := c.f.Cautions
@@ -85,7 +94,7 @@ func (c *composer) safety() band {
 	}
 	return band{
 		blocks: []block{b, c.signature()}, lefts: []vg.Length{0, c.signatureLeft()},
-		above: between,
+		above: between, signed: true,
 	}
 }
 
@@ -143,6 +152,6 @@ func (c *composer) origins() block {
 	if len(parts) == 0 {
 		return block{}
 	}
-	text := "Computed from (SHA-256, first 12 digits) " + strings.Join(parts, " · ")
+	text := "Computed from (SHA-256, first 12 digits): " + strings.Join(parts, " · ")
 	return c.aside(text)
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"holdbench/analysis/si"
@@ -13,13 +14,26 @@ import (
 // figures are the further estimates beside the uncertainty budget, a band for
 // each test.
 func (c *composer) figures() (bands []band) {
-	for _, circuit := range c.f.Result.Circuits {
+	for _, circuit := range c.decidingFirst() {
 		of := c.ofCircuit(circuit.Name)
 		for _, t := range circuit.Tests {
 			bands = append(bands, c.pair(c.estimates("Further estimates"+of, t), c.budget(of, t), between))
 		}
 	}
 	return bands
+}
+
+// decidingFirst are the circuits, those that have the unit's verdict first.
+func (c *composer) decidingFirst() []result.Circuit {
+	circuits := slices.Clone(c.f.Result.Circuits)
+	other := func(circuit result.Circuit) int {
+		if circuit.Verdict == c.f.Result.Verdict {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(circuits, func(a, b result.Circuit) int { return other(a) - other(b) })
+	return circuits
 }
 
 func (c *composer) estimates(title string, t result.Test) block {

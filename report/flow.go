@@ -54,6 +54,8 @@ type band struct {
 	lefts  []vg.Length
 	// above is the white space that parts it from what stands over it.
 	above vg.Length
+	// signed marks the band that has the room for the signature.
+	signed bool
 }
 
 func single(b block, above vg.Length) band {

@@ -116,7 +116,7 @@ func (c *composer) facts(p *Page, y, width vg.Length) vg.Length {
 		{"operator", r.Operator, ""},
 		{"started", instant(r.Started), ""},
 		{"position", r.Position, ""},
-		{"assessment", c.assessed(), ""},
+		c.assessed(),
 	})
 	return c.factRows(p, all, y, width)
 }
@@ -131,12 +131,9 @@ func known(all []fact) (some []fact) {
 	return some
 }
 
-func (c *composer) assessed() string {
+func (c *composer) assessed() fact {
 	a := c.f.Result.Assessment
-	if a.At.IsZero() {
-		return ""
-	}
-	return "no. " + number(float64(a.Number), 0) + ", " + a.At.Format("2006-01-02 15:04")
+	return fact{"assessment no. " + number(float64(a.Number), 0), minute(a.At), ""}
 }
 
 // factRows draws facts in columns and returns the height below them.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"holdbench/analysis"
+	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
 	"holdbench/analysis/si"
 	"holdbench/report/figure"
@@ -28,6 +29,7 @@ func thin(t, y []float64) curve {
 	if len(t) == 0 || len(t) != len(y) {
 		return curve{}
 	}
+	t, y = figure.Parted(t, y)
 	t, y = figure.Decimate(t, y, t[0], t[len(t)-1], fine)
 	return curve{t: t, y: y}
 }
@@ -85,6 +87,8 @@ type hold struct {
 	// over the hold, and fittedStart at its beginning (NaN without a fit)
 	measured, compensated, fitted, liquid curve
 	fittedStart                           float64
+	// raw says that nothing was compensated.
+	raw bool
 	// over the figure of the hold
 	trapped, feed, temperature curve
 	// over the whole recording
@@ -123,6 +127,7 @@ func (c *composer) hold(a analysis.Assessment, rec Recorded, limits []limitOf) h
 		liquid:      thinSmooth(curves.Time, curves.LiquidTemperature, curves.LiquidTemperatureU),
 		allTrapped:  thinned(rec.Trapped), allFeed: thinned(rec.Feed), allTemperature: thinned(rec.Temperature),
 	}
+	h.raw = uncompensated(curves)
 	if len(curves.Fitted) > 1 {
 		h.fittedStart = curves.Fitted[0]
 	}
@@ -131,6 +136,10 @@ func (c *composer) hold(a analysis.Assessment, rec Recorded, limits []limitOf) h
 	h.feed, h.temperature = thinned(rec.Feed.Window(from, a.End)), thinned(rec.Temperature.Window(from, to))
 	return h
 }
+
+// uncompensated reports whether the compensated pressure is the measured one,
+// as it is where thermal coefficient or temperature are unknown.
+func uncompensated(c decay.Curves) bool { return slices.Equal(c.Compensated, c.Measured) }
 
 func holdLimits(circuit result.Circuit) (limits []limitOf) {
 	for _, t := range circuit.Tests {

@@ -43,8 +43,10 @@ func (c *composer) plotRow(holds []hold, overview bool) block {
 	var figures []figure.Figure
 	var lines []figure.Line
 	for _, h := range holds {
-		f := h.figure()
-		figures = append(figures, f)
+		figures = append(figures, h.figure())
+	}
+	alike(figures)
+	for _, f := range figures {
 		for _, p := range f.Panels {
 			lines = append(lines, p.Lines...)
 		}
@@ -76,6 +78,25 @@ func (c *composer) plotRow(holds []hold, overview bool) block {
 		}
 	}
 	return block{body: []piece{{height: legend.height + caption + c.plotHeight, draw: draw}}}
+}
+
+// alike gives the pressure panels of figures side by side axes of the same
+// width, so that equal rates slope alike; where their axes meet, the same axis.
+func alike(figures []figure.Figure) {
+	if len(figures) != 2 || len(figures[0].Panels) == 0 || len(figures[1].Panels) == 0 {
+		return
+	}
+	a, b := &figures[0].Panels[0].Y, &figures[1].Panels[0].Y
+	if a.Low < b.High && b.Low < a.High {
+		low, high := math.Min(a.Low, b.Low), math.Max(a.High, b.High)
+		a.Low, a.High, b.Low, b.High = low, high, low, high
+		return
+	}
+	width := math.Max(a.High-a.Low, b.High-b.Low)
+	for _, y := range []*figure.Axis{a, b} {
+		more := (width - (y.High - y.Low)) / 2
+		y.Low, y.High = y.Low-more, y.High+more
+	}
 }
 
 // legend names lines, over figures.
@@ -118,15 +139,17 @@ func (h hold) bands(seconds float64, named bool) (bands []figure.Band) {
 		}
 		return []figure.Band{b}
 	}
-	for i, p := range h.c.f.Phases {
+	own := 0 // the other circuit's phases do not count
+	for _, p := range h.c.f.Phases {
 		if !h.has(p) {
 			continue
 		}
+		own++
 		b := figure.Band{From: p.Start / seconds, To: p.End / seconds, Fill: figure.Paper}
 		switch {
 		case p.Name == "hold":
 			b.Fill = figure.HoldTint
-		case i%2 == 0:
+		case own%2 == 1:
 			b.Fill = figure.PhaseTint
 		}
 		if named {
@@ -137,18 +160,26 @@ func (h hold) bands(seconds float64, named bool) (bands []figure.Band) {
 	return bands
 }
 
+// measuredName is the measured pressure in a legend.
+func (h hold) measuredName() string {
+	if h.raw {
+		return "measured (not compensated)"
+	}
+	return "measured"
+}
+
 func (h hold) pressurePanel(seconds float64) figure.Panel {
 	unit := h.c.display.Unit(si.Pressure)
 	measured := h.measured
 	if h.trapped.isLine() {
 		measured = h.trapped
 	}
-	lines := []figure.Line{
-		measured.line("measured", seconds, unit, figure.Measured),
-		h.compensated.line("compensated", seconds, unit, figure.Compensated),
-		h.fitted.line("fitted", seconds, unit, figure.Fitted),
+	lines := []figure.Line{measured.line(h.measuredName(), seconds, unit, figure.Measured)}
+	if !h.raw {
+		lines = append(lines, h.compensated.line("compensated", seconds, unit, figure.Compensated))
 	}
-	span := newSpan(shownAs(h.measured.y, unit), lines[1].Y, lines[2].Y)
+	lines = append(lines, h.fitted.line("fitted", seconds, unit, figure.Fitted))
+	span := newSpan(shownAs(h.measured.y, unit), shownAs(h.compensated.y, unit), shownAs(h.fitted.y, unit))
 	for i, l := range h.limitLines(seconds) {
 		lines = append(lines, l)
 		span.take(l.Y...)
@@ -229,7 +260,7 @@ func (h hold) whole(title string) figure.Figure {
 	pressure := h.c.display.Unit(si.Pressure)
 	style := figure.Measured
 	style.Width, style.Color = 0.9, figure.Soft
-	lines := []figure.Line{h.allTrapped.line("measured", seconds, pressure, style)}
+	lines := []figure.Line{h.allTrapped.line(h.measuredName(), seconds, pressure, style)}
 	span := newSpan(lines[0].Y)
 	if h.allFeed.isLine() {
 		feed := h.allFeed.line("feed side", seconds, pressure, figure.Feed)

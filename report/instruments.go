@@ -103,11 +103,11 @@ func (c *composer) accuracies(channels []bench.Channel) block {
 		{title: "channel", weight: 1.5},
 		{title: "signal", weight: 2.2},
 		{title: "unit", kind: tight},
-		{title: "accuracy\u00a0±", kind: numbers},
-		{title: "calibration u", kind: numbers},
-		{title: "resolution", kind: numbers},
-		{title: "drift u per\u00a0hour", kind: numbers},
-		{title: "gain u [%]", kind: numbers},
+		{title: "accuracy\u00a0±", kind: rights},
+		{title: "calibration u", kind: rights},
+		{title: "resolution", kind: rights},
+		{title: "drift u per\u00a0hour", kind: rights},
+		{title: "gain u [%]", kind: rights},
 	}
 	var rows []row
 	for _, ch := range channels {

@@ -1,21 +1,26 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 
+	"holdbench/analysis"
+	"holdbench/analysis/verdict"
 	"holdbench/report/result"
 )
 
 // limits is the table of limits; the bound is what was held against the limit.
 func (c *composer) limits() block {
 	columns := []column{
-		{title: "quantity", weight: 2.2},
+		{title: "quantity", weight: 1.9},
 		{title: "limit", kind: numbers},
 		{title: "estimate", kind: numbers},
-		{title: "±\u00a0(95\u00a0%)", kind: numbers},
-		{title: "bound", kind: numbers},
+		{title: "±\u00a095\u00a0% two-sided", kind: numbers},
+		{title: "bound, one-sided", kind: numbers},
 		{title: "unit", kind: tight},
 		{title: "verdict", kind: tight},
 		{title: "rule, risks", kind: tight},
@@ -73,11 +78,20 @@ func (c *composer) reasons() band {
 	case len(why) == 0 && len(advice) == 0:
 		return band{}
 	case len(advice) == 0:
-		return single(c.list("Reasons", why, c.textWidth), between)
+		return single(c.list(c.reasonsTitle(), why, c.textWidth), between)
 	case len(why) == 0:
 		return single(c.list("Advice", advice, c.textWidth), between)
 	}
-	return c.pair(c.list("Reasons", why, c.halfWidth), c.list("Advice", advice, c.halfWidth), between)
+	return c.pair(c.list(c.reasonsTitle(), why, c.halfWidth), c.list("Advice", advice, c.halfWidth), between)
+}
+
+// reasonsTitle is the reasons' heading: a unit that passed needs none, what is
+// said of it is by the way.
+func (c *composer) reasonsTitle() string {
+	if c.verdict() == verdict.Pass.String() {
+		return "Notes"
+	}
+	return "Reasons"
 }
 
 func (c *setter) list(title string, items []string, width vg.Length) block {
@@ -115,6 +129,28 @@ func (c *composer) allReasons() (why, advice []string) {
 			}
 		}
 	}
+	explaining(r, why)
 	add(&why, "", r.Recording.Findings...)
 	return why, advice
+}
+
+// explaining moves the reasons that explain the verdict to the front: those of
+// a circuit that has it before those of others, mere notes last.
+func explaining(r *result.Result, why []string) {
+	rank := func(s string) int {
+		switch {
+		case isNote(s):
+			return 2
+		case ofOther(r, s):
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(why, func(a, b string) int { return cmp.Compare(rank(a), rank(b)) })
+}
+
+// isNote reports whether a reason decides nothing: it says that the pressure
+// still settled, or what had nothing to be checked against.
+func isNote(reason string) bool {
+	return strings.HasSuffix(reason, analysis.ReasonStillSettling) || strings.Contains(reason, "not checked:")
 }

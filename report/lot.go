@@ -39,6 +39,7 @@ type smallCurve struct {
 	length        float64
 	limit         float64 // the change at the hold's end that a limit allows, negative; NaN without one
 	limitFromZero bool    // the limit is a rate: its line begins at zero
+	raw           bool    // nothing was compensated
 }
 
 // smallColumns is how finely a small plot is drawn.
@@ -57,7 +58,8 @@ func LotRowOf(f Facts) LotRow {
 		for i := range t {
 			t[i], change[i] = a.Curves.Time[i]-start, a.Curves.Compensated[i]-a.Curves.Fitted[0]
 		}
-		small := smallCurve{circuit: circuit.Name, length: length, limit: math.NaN()}
+		small := smallCurve{circuit: circuit.Name, length: length, limit: math.NaN(), raw: uncompensated(a.Curves)}
+		t, change = figure.Parted(t, change)
 		dt, dc := figure.Decimate(t, change, 0, length, smallColumns)
 		small.time, small.change = append([]float64(nil), dt...), append([]float64(nil), dc...)
 		small.setLimit(circuit, a.Curves.Fitted[0])

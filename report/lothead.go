@@ -49,9 +49,9 @@ func (c *lotComposer) facts() []fact {
 			}
 		}
 		if len(all) > 3 {
-			return strings.Join(all[:2], ", ") + " and " + strconv.Itoa(len(all)-2) + " more"
+			return strings.Join(all[:2], "; ") + " and " + strconv.Itoa(len(all)-2) + " more"
 		}
-		return strings.Join(all, ", ")
+		return strings.Join(all, "; ")
 	}
 	return []fact{
 		{"units", strconv.Itoa(len(c.lot.Rows)), ""},
@@ -116,15 +116,20 @@ func (c *lotComposer) counts() block {
 
 // caption says what the small plots show.
 func (c *lotComposer) caption() block {
-	drawn := 0
+	drawn, raw := 0, ""
 	for _, r := range c.lot.Rows {
 		drawn += len(r.curves)
+		for _, s := range r.curves {
+			if s.raw {
+				raw = " Grey: the measured pressure, where nothing was compensated."
+			}
+		}
 	}
 	if drawn == 0 {
 		return block{}
 	}
 	text := "Small plots: the change of the compensated pressure from the hold's start to its end, all from " +
 		number(c.y.High, 2) + " down to " + number(c.y.Low, 2) + " " + c.change.Symbol +
-		"; what falls below leaves the frame. Dashed: what the limit allows. ± is the expanded uncertainty (95 %)."
+		"; what falls below leaves the frame. Dashed: what the limit allows. ± is the expanded uncertainty (95 %)." + raw
 	return c.aside(text)
 }

@@ -38,12 +38,12 @@ func (c *lotComposer) columns() cells {
 	}
 	plot := vg.Length(plots)*sparkWidth + vg.Length(plots-1)*sparkGap
 	if plots > 1 {
-		plot = 1.5 * sparkWidth
+		plot = 1.3 * sparkWidth
 	}
 	value = min(value, 0.25*c.textWidth)
 	limit = min(limit, 0.15*c.textWidth)
 	rest := c.textWidth - badge - value - limit - plot - 5*cellGap*1.4
-	serial = min(max(serial+1, 18*mm), 0.46*rest)
+	serial = min(max(serial+1, 18*mm), 0.52*rest)
 	widths := []vg.Length{serial, badge, value, limit, rest - serial, plot}
 	var places [6][2]vg.Length
 	x := vg.Length(0)
@@ -88,7 +88,7 @@ func firstLimit(circuit result.Circuit) (t result.Test, l result.Limit, ok bool)
 
 func (c *lotComposer) decision(r *result.Result, circuit result.Circuit, t result.Test, l result.Limit) decision {
 	f := c.figuresOf(t, l)
-	d := decision{quantity: c.titleOf(l.Quantity, l.After), limit: f.limitText(), bound: "at most", value: none}
+	d := decision{quantity: c.titleOf(l.Quantity, l.After), limit: f.limitText() + "\u00a0" + f.estimate.unit.Symbol, bound: "at most", value: none}
 	if l.Bound == verdict.Min.String() {
 		d.bound = "at least"
 	}
@@ -153,7 +153,7 @@ func (c *lotComposer) unitRow(r LotRow, at cells) piece {
 		{at.serial, []lines{{bold, true, c.wrap(bold, serial, at.serial[1], 6)}, {tiny, false, c.wrap(tiny, r.Result.Model, at.serial[1], 2)}}},
 		{at.figure, []lines{{text, true, c.wrap(text, d.value, at.figure[1], 2)}, {tiny, false, c.wrap(tiny, d.quantity, at.figure[1], 2)}}},
 		{at.limit, []lines{{text, true, c.wrap(text, d.limit, at.limit[1], 2)}, {tiny, false, c.wrap(tiny, d.bound, at.limit[1], 1)}}},
-		{at.reason, []lines{{tiny, true, c.wrap(tiny, strings.Join(c.why(r.Result), " "), at.reason[1], 4)}}},
+		{at.reason, []lines{{tiny, true, c.wrap(tiny, strings.Join(c.why(r.Result), " "), at.reason[1], 5)}}},
 	}
 	height := sparkHeight
 	for _, col := range columns {
@@ -242,6 +242,9 @@ func (c *lotComposer) sparkLines(s smallCurve) []figure.Line {
 		shown[i] = v / c.change.Factor
 	}
 	curve := figure.Line{X: s.time, Y: shown, Style: figure.Compensated}
+	if s.raw {
+		curve.Style = figure.Measured
+	}
 	curve.Style.Dash, curve.Style.Width = nil, 0.8
 	if math.IsNaN(s.limit) {
 		return []figure.Line{curve}

@@ -27,7 +27,11 @@ func (c *composer) plotPages() (pages []*Page) {
 	for _, h := range c.holds() {
 		flow := newFlow(c.sheet, c.titled("Plots"+c.ofCircuit(h.circuit)))
 		flow.add(single(c.holdFound(), 1*mm))
-		flow.add(single(h.large(flow.y-marginBottom), 0))
+		above := vg.Length(0)
+		if len(c.f.holdsFound()) > 0 {
+			above = 2 * mm
+		}
+		flow.add(single(h.large(flow.y-above-marginBottom), above))
 		pages = append(pages, flow.pages...)
 	}
 	return pages
@@ -114,7 +118,11 @@ func (h hold) residualPanel(seconds float64) (figure.Panel, bool) {
 		return figure.Panel{}, false
 	}
 	unit := h.c.display.Unit(si.PressureChange)
-	line := rest.line("residual: compensated less fitted", seconds, unit, figure.Residual)
+	name := "residual: compensated less fitted"
+	if h.raw {
+		name = "residual: measured less fitted"
+	}
+	line := rest.line(name, seconds, unit, figure.Residual)
 	span := newSpan(line.Y)
 	span.take(0)
 	low, high := span.padded(0.08)

@@ -32,6 +32,8 @@ const (
 	// numbers are as wide as they need, with their decimal points under each
 	// other.
 	numbers
+	// rights are as wide as they need, and end under the end of their title.
+	rights
 )
 
 // row is a row of a table: one text a column.
@@ -155,7 +157,7 @@ func (g *grid) headRow(width vg.Length) piece {
 		for i, lines := range titles {
 			for k, line := range lines {
 				y := at.Y - height + 4 + vg.Length(len(lines)-1-k)*lead
-				if g.columns[i].kind == numbers {
+				if k := g.columns[i].kind; k == numbers || k == rights {
 					p.textRight(face, figure.Soft, at.X+g.lefts[i]+g.widths[i], y, line)
 				} else {
 					p.text(face, figure.Soft, at.X+g.lefts[i], y, line)
@@ -198,6 +200,9 @@ func (g *grid) cell(p *Page, r row, i int, lines []string, at vg.Point) {
 	face := g.columns[i].face(r.bold)
 	for k, line := range lines {
 		x, y := at.X+g.lefts[i], at.Y-vg.Length(k)*rowLead
+		if g.columns[i].kind == rights {
+			x += g.widths[i] - lettering.Width(face, line)
+		}
 		if g.columns[i].kind == numbers {
 			whole, rest := point(line)
 			x += g.points[i] - lettering.Width(face, whole)

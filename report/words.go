@@ -239,6 +239,9 @@ func decider(circuit result.Circuit) (t result.Test, l result.Limit, ok bool) {
 // bound that decided, or the reason.
 func (c *composer) deciding() (lines []string) {
 	r := c.f.Result
+	if c.aborted() {
+		return []string{c.notCompleted()}
+	}
 	for _, circuit := range r.Circuits {
 		if circuit.Verdict != r.Verdict {
 			continue
@@ -260,6 +263,23 @@ func (c *composer) deciding() (lines []string) {
 		return []string{sentence(r.Reasons[0])}
 	}
 	return []string{"No limit was judged"}
+}
+
+// aborted reports whether the verdict rests on a test that was not brought to
+// its end.
+func (c *composer) aborted() bool {
+	r := c.f.Result
+	return !r.Completed && c.verdict() == verdict.Inconclusive.String() && len(r.Circuits) > 0
+}
+
+// notCompleted says that the test was not completed, and why.
+func (c *composer) notCompleted() string {
+	const words = "Test not completed"
+	why, _ := c.allReasons()
+	if len(why) == 0 {
+		return words
+	}
+	return words + ": " + trueMinus(strings.TrimRight(strings.TrimSpace(why[0]), "."))
 }
 
 func firstReason(circuit result.Circuit) string {
@@ -296,11 +316,23 @@ func instant(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	zone := t.Format("-07:00")
-	if _, offset := t.Zone(); offset == 0 {
-		zone = "UTC"
+	return t.Format("2006-01-02 15:04:05") + " " + zone(t)
+}
+
+// minute is an instant without its seconds.
+func minute(t time.Time) string {
+	if t.IsZero() {
+		return ""
 	}
-	return t.Format("2006-01-02 15:04:05") + " " + zone
+	return t.Format("2006-01-02 15:04") + " " + zone(t)
+}
+
+// zone is a time's distance from UTC.
+func zone(t time.Time) string {
+	if _, offset := t.Zone(); offset == 0 {
+		return "UTC"
+	}
+	return t.Format("-07:00")
 }
 
 // shortHash is the beginning of a hash, enough to find the file again.

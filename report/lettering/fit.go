@@ -23,6 +23,20 @@ func Shorten(f font.Face, s string, width vg.Length) string {
 	return strings.TrimRight(s[:fitting(f, s, room)], " ") + ellipsis
 }
 
+// shortenAtWord shortens as Shorten does, at the end of the last whole word
+// where there is one.
+func shortenAtWord(f font.Face, s string, width vg.Length) string {
+	short := Shorten(f, s, width)
+	kept, cut := strings.CutSuffix(short, ellipsis)
+	if !cut || short == s || kept == "" || strings.HasPrefix(s[len(kept):], " ") {
+		return short
+	}
+	if i := strings.LastIndexByte(kept, ' '); i > 0 {
+		return strings.TrimRight(kept[:i], " ,;:") + " " + ellipsis
+	}
+	return short
+}
+
 // fitting returns how many bytes of s fit into width, at a rune's border.
 func fitting(f font.Face, s string, width vg.Length) int {
 	var used vg.Length
@@ -70,7 +84,7 @@ func Wrap(f font.Face, s string, width vg.Length, most int) []string {
 	}
 	if most > 0 && len(lines) > most {
 		rest := strings.Join(lines[most-1:], " ")
-		lines = append(lines[:most-1], Shorten(f, rest, width))
+		lines = append(lines[:most-1], shortenAtWord(f, rest, width))
 	}
 	return lines
 }
