@@ -28,6 +28,10 @@
 //	[6] Burnham, K. P. and Anderson, D. R., Model Selection and Multimodel
 //	    Inference, 2nd ed., Springer 2002: choice among models (mark M).
 //
+// The drop is the pressure lost from t0 to t1, settling included, referred to
+// the temperature at t0, and the decay rate that over the time. Where no law
+// explains the hold, both are taken from a freer curve (shape.go).
+//
 // Caveats: a leak is a straight line or an exponential towards the sink
 // (models.go), with a characterised settling taken out; the exponential acts
 // on the compensated pressure, so what temperature adds to the height above
@@ -81,7 +85,9 @@ type Curves struct {
 // hold; NaN where not computed.
 type Diagnostics struct {
 	// Law is the name of the law behind the estimates (Line, Exponential),
-	// empty where there is no fit; LawReason says in words why.
+	// empty where there is no fit; LawReason says in words why, and
+	// where a freer curve gives what was lost: then Noise and what follows it
+	// are about that, as Curves.Fitted is.
 	Law, LawReason string
 	// AICcLine and AICcExponential are the criterion by which it was chosen:
 	// the smaller, the better; only their difference says something.
