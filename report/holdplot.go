@@ -12,7 +12,7 @@ import (
 )
 
 // plotHeights are the heights that a figure may have, best first.
-var plotHeights = []vg.Length{72 * mm, 66 * mm, 61 * mm, 57 * mm, 53 * mm, 49 * mm, 45 * mm}
+var plotHeights = []vg.Length{72 * mm, 66 * mm, 61 * mm, 57 * mm, 53 * mm, 49 * mm, 45 * mm, 42 * mm}
 
 const (
 	overviewWidth  = 46 * mm

@@ -16,7 +16,7 @@ import (
 // limits is the table of limits; the bound is what was held against the limit.
 func (c *composer) limits() block {
 	columns := []column{
-		{title: "quantity", weight: 1.9},
+		{title: "quantity", weight: 2.2},
 		{title: "limit", kind: numbers},
 		{title: "estimate", kind: numbers},
 		{title: "±\u00a095\u00a0% two-sided", kind: numbers},
