@@ -37,7 +37,7 @@ func checked(t *testing.T, old, new string) (screen string, code int) {
 	root := newRoot(&code)
 	root.SetOut(&out)
 	root.SetErr(&out)
-	root.SetArgs([]string{"check", "--bench", path, "--seconds", "1.5",
+	root.SetArgs([]string{"check", "--bench", path, "--seconds", "4.5",
 		"--port", "rs485=" + served.Ports["rs485"], "--port", "thermometer=" + served.Ports["thermometer"]})
 	require.NoError(t, root.Execute())
 	return out.String(), code

@@ -60,19 +60,27 @@ type bystander struct {
 // startRun starts a run with short phases; tcp chooses how the instruments
 // are reached.
 func startRun(t *testing.T, tcp bool) *bystander {
-	return startRunOver(t, tcp, func(ports map[string]string) map[string]string { return ports })
+	return startRunOver(t, tcp, "4 s", direct)
 }
+
+// startLongRun starts one whose hold outlasts the test.
+func startLongRun(t *testing.T, tcp bool) *bystander {
+	return startRunOver(t, tcp, "30 min", direct)
+}
+
+// direct reaches the instruments at their own ports.
+func direct(ports map[string]string) map[string]string { return ports }
 
 // startRunOver starts a run over the ports that reach makes of the simulated
 // instruments' own.
-func startRunOver(t *testing.T, tcp bool, reach func(ports map[string]string) map[string]string) *bystander {
+func startRunOver(t *testing.T, tcp bool, hold string, reach func(ports map[string]string) map[string]string) *bystander {
 	t.Helper()
 	program, err := programOnce()
 	require.NoError(t, err)
 	s := &bystander{t: t, dir: t.TempDir()}
 	s.seen = sync.NewCond(&s.mu)
 	require.NoError(t, os.CopyFS(s.dir, simbench.CraneFiles()))
-	s.shorten("hold.toml")
+	s.shorten("hold.toml", hold)
 	b, err := bench.Load(filepath.Join(s.dir, "bench.toml"))
 	require.NoError(t, err)
 	s.rig, err = simbench.New(b, daq.NewWallClock(), 1)
@@ -93,12 +101,13 @@ func startRunOver(t *testing.T, tcp bool, reach func(ports map[string]string) ma
 	return s
 }
 
-// shorten makes a procedure's phases last a few seconds.
-func (s *bystander) shorten(name string) {
+// shorten makes a procedure's stabilisation last a second, and its hold as
+// long as told.
+func (s *bystander) shorten(name, hold string) {
 	path := filepath.Join(s.dir, name)
 	text, err := os.ReadFile(path)
 	require.NoError(s.t, err)
-	short := strings.NewReplacer(`duration = "60 s"`, `duration = "1 s"`, `duration = "5 min"`, `duration = "4 s"`).Replace(string(text))
+	short := strings.NewReplacer(`duration = "60 s"`, `duration = "1 s"`, `duration = "5 min"`, `duration = "`+hold+`"`).Replace(string(text))
 	require.NotEqual(s.t, string(text), short)
 	require.NoError(s.t, os.WriteFile(path, []byte(short), 0o666))
 }
@@ -223,7 +232,7 @@ func TestRunLeadsRecordsJudgesAndWatchesUntilVented(t *testing.T) {
 // pass at 38 400 bit/s, after a reply delay, and in pieces. No scan may be lost.
 func TestRunOverAPacedLine(t *testing.T) {
 	t.Parallel()
-	s := startRunOver(t, true, func(ports map[string]string) map[string]string {
+	s := startRunOver(t, true, "4 s", func(ports map[string]string) map[string]string {
 		module, err := net.Dial("tcp", strings.TrimPrefix(ports["rs485"], "tcp://"))
 		require.NoError(t, err)
 		t.Cleanup(func() { assert.NoError(t, module.Close()) })
@@ -249,7 +258,7 @@ func TestRunOverAPacedLine(t *testing.T) {
 // The first Ctrl-C aborts the test, never the recording or the vent watch.
 func TestInterruptAbortsTheTestButKeepsTheVentWatch(t *testing.T) {
 	t.Parallel()
-	s := startRun(t, false)
+	s := startLongRun(t, false)
 	s.pressuriseAndLock()
 	require.NoError(t, s.cmd.Process.Signal(os.Interrupt))
 	s.await("Recording and vent watch go on")
@@ -265,7 +274,7 @@ func TestInterruptAbortsTheTestButKeepsTheVentWatch(t *testing.T) {
 // was recorded is closed and judged.
 func TestSecondInterruptLeavesTreatAsPressurised(t *testing.T) {
 	t.Parallel()
-	s := startRun(t, true)
+	s := startLongRun(t, true)
 	s.pressuriseAndLock()
 	require.NoError(t, s.cmd.Process.Signal(os.Interrupt))
 	s.await("Recording and vent watch go on")
@@ -281,7 +290,7 @@ func TestSecondInterruptLeavesTreatAsPressurised(t *testing.T) {
 // the recording can be judged, and says that the test was not completed.
 func TestRunningAndKilledRecordingsCanBeJudged(t *testing.T) {
 	t.Parallel()
-	s := startRun(t, false)
+	s := startLongRun(t, false)
 	s.pressuriseAndLock()
 	time.Sleep(1500 * time.Millisecond)
 	running, err := judgeAgain(s.recording())
