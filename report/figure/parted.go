@@ -34,23 +34,37 @@ func gapsOf(x []float64) (gaps []int) {
 	if len(x) < 3 {
 		return nil
 	}
-	steps := make([]float64, len(x)-1)
-	for i := range steps {
-		steps[i] = x[i+1] - x[i]
-	}
-	sorted := slices.Sorted(slices.Values(steps))
-	usual := sorted[len(sorted)/2]
-	for i, s := range steps {
+	usual := usualStep(x)
+	for i := 1; i < len(x); i++ {
+		step := x[i] - x[i-1]
+		if step <= gapSteps*usual {
+			continue // nearly every one
+		}
 		beside := math.Inf(1)
-		if i > 0 {
-			beside = steps[i-1]
+		if i > 1 {
+			beside = x[i-1] - x[i-2]
 		}
-		if i+1 < len(steps) {
-			beside = math.Min(beside, steps[i+1])
+		if i+1 < len(x) {
+			beside = math.Min(beside, x[i+1]-x[i])
 		}
-		if s > gapSteps*usual && s > gapSteps*beside {
-			gaps = append(gaps, i+1)
+		if step > gapSteps*beside {
+			gaps = append(gaps, i)
 		}
 	}
 	return gaps
+}
+
+// mostSteps is how many steps are looked at for the usual one.
+const mostSteps = 2001
+
+// usualStep is the median step, of a long record that of a part spread evenly
+// over it. len(x) ≥ 2.
+func usualStep(x []float64) float64 {
+	stride := 1 + (len(x)-2)/mostSteps
+	var steps []float64
+	for i := 1; i < len(x); i += stride {
+		steps = append(steps, x[i]-x[i-1])
+	}
+	slices.Sort(steps)
+	return steps[len(steps)/2]
 }
