@@ -97,8 +97,13 @@ func (p *panel) Message(text string) {
 	}
 }
 
-// line writes one line, above the bar where there is one.
+// line writes one line, above the bar where there is one. On a terminal it is
+// broken between words, because a line that wraps by itself leaves pieces of
+// the bar behind.
 func (p *panel) line(text string) {
+	if p.width > 0 {
+		text = wrapped(text, p.width)
+	}
 	p.mu.Lock()
 	w := p.w
 	if p.progress != nil {

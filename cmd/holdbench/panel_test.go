@@ -120,3 +120,14 @@ func TestLongLinesBreakBetweenWords(t *testing.T) {
 	}
 	require.Equal(t, "  █   █", wrapped("  █   █", 80), "what fits stays as it is")
 }
+
+func TestPanelBreaksLinesAtTheTerminalsWidth(t *testing.T) {
+	var out screen
+	p := newPanel(&out, si.DefaultDisplay, false)
+	p.width = 40
+	p.Prompt(sequence.Prompt{Wants: sequence.GoOn, Text: "Release the trapped pressure slowly through the valve that is meant for it."})
+	require.Greater(t, strings.Count(out.String(), "\n"), 1)
+	for row := range strings.Lines(out.String()) {
+		require.Less(t, len(strings.TrimRight(row, "\n")), 40)
+	}
+}
