@@ -66,7 +66,7 @@ func Assess(h Hold) Assessment {
 func (h Hold) input() decay.Input {
 	return decay.Input{
 		Start: h.Start, End: h.End, Locked: h.Locked,
-		Pressure: h.Trapped, Temperature: h.Temperature,
+		Pressure: h.Trapped, Temperature: h.Temperature, MoreProbes: h.MoreProbes,
 		Transducer: h.Transducer, Thermometer: h.Thermometer, Known: h.Characterised,
 		TestPressure: h.TestPressure, Sink: h.Sink,
 	}

@@ -39,6 +39,9 @@ type Hold struct {
 	Temperature series.Column
 	// TemperatureInterval is the nominal time between its readings, s.
 	TemperatureInterval float64
+	// MoreProbes stand for the liquid beside Temperature, each for the same
+	// share of it.
+	MoreProbes []decay.Probe
 
 	// Trapped and temperature transducers as far as they enter the budget.
 	Transducer  Transducer

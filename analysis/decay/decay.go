@@ -52,8 +52,20 @@ type Characterised struct {
 	Lag *uncertainty.Estimate
 	// Stiffness in Pa/m³.
 	Stiffness *uncertainty.Estimate
+	// LagCorrelation is the correlation between ThermalCoefficient and Lag,
+	// which come out of the same run; 0 when not known.
+	LagCorrelation float64
 	// Settling of hoses and seals after locking.
 	Settling *Settling
+	// Creep is a settling that slows but does not end, Pa per decade of the
+	// time since locking: from t1 to t2 after it the pressure falls by
+	// Creep·log10(t2/t1).
+	Creep *uncertainty.Estimate
+	// Warming is what pressurising leaves in the liquid.
+	Warming *Warming
+	// ViscosityChange is the relative change of the liquid's viscosity per
+	// kelvin, (1/μ)·dμ/dT in 1/K, below 0 for a liquid.
+	ViscosityChange *uncertainty.Estimate
 	// Source says where the figures come from, for pages.
 	Source string
 }
@@ -63,6 +75,18 @@ type Settling struct {
 	// Amplitude A in Pa, > 0 for a loss.
 	Amplitude uncertainty.Estimate
 	// TimeConstant τ in s.
+	TimeConstant uncertainty.Estimate
+	// Correlation between the two; 0 when not known.
+	Correlation float64
+}
+
+// Warming is how much the liquid is warmer after pressurising than what the
+// probe says: Amplitude·exp(−t/τ) with t since locking.
+type Warming struct {
+	// Amplitude at the instant of locking in K, > 0 for a liquid that was
+	// pumped up.
+	Amplitude uncertainty.Estimate
+	// TimeConstant τ of the liquid's cooling in s.
 	TimeConstant uncertainty.Estimate
 }
 

@@ -1,5 +1,7 @@
 package decay
 
+import "holdbench/analysis/series"
+
 // Transducer is a pressure transducer as it enters the budget; each figure is
 // a standard uncertainty (k = 1), 0 where not stated.
 type Transducer struct {
@@ -30,4 +32,13 @@ type Thermometer struct {
 	Gain float64
 	// Low and High are the ends of the range, K; NaN when not stated.
 	Low, High float64
+}
+
+// Probe is one more temperature channel that stands for a part of the liquid.
+type Probe struct {
+	// Column holds its readings in K over the whole recording.
+	Column series.Column
+	// Interval is the nominal time between its readings, s.
+	Interval float64
+	Thermometer
 }

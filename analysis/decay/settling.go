@@ -78,3 +78,25 @@ func (s *settled) lines(at []float64) uncertainty.Budget {
 		},
 	}
 }
+
+func (f *fitting) takeSettling() {
+	s := f.in.Known.Settling
+	switch {
+	case s == nil:
+		f.noSett = "settling of hoses and seals is not characterised: leak and settling are known only as their sum"
+	case !(f.in.Locked <= f.in.Start):
+		f.noSett = "the instant of locking is not known, so the characterised settling cannot be placed"
+	case !(s.TimeConstant.Value > 0):
+		f.noSett = "the characterised settling has no time constant above 0"
+	default:
+		f.settled = newSettled(*s, f.in.Start-f.in.Locked, f.duration, f.t)
+	}
+}
+
+// settlingRate is the mean rate of the characterised settling; 0 without.
+func (f *fitting) settlingRate() float64 {
+	if f.settled == nil {
+		return 0
+	}
+	return f.settled.until(f.duration)[0] / f.duration
+}

@@ -28,9 +28,9 @@ var breakages = []struct {
 	// too tame to show the mistake.
 	pkg, test string
 }{
-	{name: "compensation off", file: "analysis/decay/fit.go",
+	{name: "compensation off", file: "analysis/decay/temperature.go",
 		old: "compensated[i] = p - b*(tf-tf0)", new: "compensated[i] = p - 0*b*(tf-tf0)"},
-	{name: "sign of the thermal coefficient turned", file: "analysis/decay/fit.go",
+	{name: "sign of the thermal coefficient turned", file: "analysis/decay/temperature.go",
 		old: "compensated[i] = p - b*(tf-tf0)", new: "compensated[i] = p + b*(tf-tf0)"},
 	{name: "limit ignored", file: "analysis/verdict/decide.go",
 		old: "excess := x - l.Value", new: "excess := 0*x - max(l.Value, 1)"},

@@ -1,0 +1,43 @@
+package decay
+
+import (
+	"math"
+	"slices"
+)
+
+func (f *fitting) layLaws() error {
+	f.compensated = append([]float64(nil), f.p...)
+	if f.liquid != nil {
+		f.compensated = compensate(f.p, f.liquid.at, f.liquid.start, f.coefficient().Value)
+	}
+	y := f.compensated
+	if f.settled != nil {
+		y = added(f.compensated, f.settled.curves[0])
+	}
+	var err error
+	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t), drive: f.drive(y)}
+	if f.choice, err = choose(f.t, y, x, f.in.Sink.source(), f.duration); err != nil {
+		return err
+	}
+	f.blockMeans(y)
+	scatter := scatterOfDifferences(f.readings.Value)
+	f.step = resolutionOf(f.in.Transducer.Resolution, f.readings.Value, math.Hypot(scatter, f.choice.law().std))
+	f.quantum = quantisation(f.step, scatter)
+	f.sweep = slices.Max(f.p) - slices.Min(f.p)
+	f.responses = f.responsesOf(f.choice.law())
+	f.takeShape(y)
+	return nil
+}
+
+// drive is what lies between the pressure that is there and the one that the
+// laws are laid to; nil where nothing does.
+func (f *fitting) drive(laid []float64) *drive {
+	if f.liquid == nil && f.settled == nil {
+		return nil
+	}
+	above := make([]float64, len(f.p))
+	for i, p := range f.p {
+		above[i] = p - laid[i]
+	}
+	return driven(f.t, above, f.duration)
+}
