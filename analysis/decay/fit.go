@@ -14,7 +14,7 @@ type Input struct {
 	Pressure    series.Column
 	Temperature series.Column // empty when there is none
 	// MoreProbes stand beside Temperature, which is the first probe.
-	MoreProbes []Probe
+	MoreProbes  []Probe
 	Transducer  Transducer
 	Thermometer Thermometer
 	Known       Characterised
