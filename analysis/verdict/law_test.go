@@ -126,7 +126,7 @@ func TestEveryQuantityCanBeLimited(t *testing.T) {
 		if row.Name == pressureAfter {
 			text = "pressure_after 10 min 1 bar"
 		}
-		l, err := Parse(text)
+		l, err := Parse(text, 100e5)
 		if assert.NoError(t, err) {
 			assert.Equal(t, row.Default, l.Bound)
 			assert.Equal(t, row.Title, l.Title())

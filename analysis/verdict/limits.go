@@ -28,6 +28,7 @@ var Quantities = []QuantityRow{
 	{Name: "pressure_end", Title: "Pressure at end", Quantity: si.Pressure, Default: Min, StateUMax: true},
 	{Name: "pressure_after", Title: "Pressure after", Quantity: si.Pressure, Default: Min, StateUMax: true},
 	{Name: "time_constant", Title: "Time constant", Quantity: si.Time, Default: Min, StateUMax: true},
+	{Name: "other_circuit_rise", Title: "Rise of the other circuit", Quantity: si.PressureChange, Default: Max},
 	{Name: "thermal_coefficient", Title: "Thermal coefficient", Quantity: si.ThermalCoefficient, Default: Max},
 	{Name: "stiffness", Title: "Stiffness", Quantity: si.Stiffness, Default: Max},
 }

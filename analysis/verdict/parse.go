@@ -16,9 +16,10 @@ const exampleLimit = `"decay_rate 0.2 bar/min", "pressure_end min 95 bar" or "pr
 
 // Parse reads a limit as written on a command line: the quantity, for
 // pressure_after the time, max or min where the quantity's own bound is not
-// meant, and the value with its unit. The rule is guarded, the risks are the
+// meant, and the value with its unit, or in per cent of the test pressure (Pa,
+// not above 0 where none is stated). The rule is guarded, the risks are the
 // defaults. An error says what was found and what is wanted.
-func Parse(text string) (Limit, error) {
+func Parse(text string, testPressure float64) (Limit, error) {
 	words := strings.Fields(text)
 	if len(words) == 0 {
 		return Limit{}, fmt.Errorf("limit: found nothing, want a limit, e.g. %s", exampleLimit)
@@ -44,11 +45,15 @@ func Parse(text string) (Limit, error) {
 		}
 	}
 	l.Written = strings.Join(rest, " ")
-	value, err := si.Parse(l.Written, row.Quantity)
+	var err error
+	if IsRelative(l.Written) {
+		l.Value, l.Written, err = Relative(l.Written, row, testPressure)
+	} else {
+		l.Value, err = si.Parse(l.Written, row.Quantity)
+	}
 	if err != nil {
 		return Limit{}, fmt.Errorf("limit %q: %w", text, err)
 	}
-	l.Value = value
 	return l, l.Check()
 }
 

@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -18,12 +19,15 @@ func TestParseReadsLimitsAsWritten(t *testing.T) {
 		"pressure_after 10 min 95 bar":       {Quantity: "pressure_after", Bound: Min, Value: 95e5, After: 600, Written: "95 bar"},
 		"pressure_after 10 min min 95 bar":   {Quantity: "pressure_after", Bound: Min, Value: 95e5, After: 600, Written: "95 bar"},
 		"pressure_after 2h min 95 bar":       {Quantity: "pressure_after", Bound: Min, Value: 95e5, After: 7200, Written: "95 bar"},
+		"drop 2 %":                           {Quantity: "drop", Bound: Max, Value: 2e5, Written: "2 % of the test pressure, 2.00 bar"},
+		"decay_rate 0.5 %/min":               {Quantity: "decay_rate", Bound: Max, Value: 0.5e5 / 60, Written: "0.5 %/min of the test pressure, 0.500 bar/min"},
+		"pressure_end min 95 %":              {Quantity: "pressure_end", Bound: Min, Value: 95e5, Written: "95 % of the test pressure, 95.0 bar"},
 		"time_constant 1 h":                  {Quantity: "time_constant", Bound: Min, Value: 3600, Written: "1 h"},
 		"leak_flow 0.06 mL/min":              {Quantity: "leak_flow", Bound: Max, Value: 1e-9, Written: "0.06 mL/min"},
 		"leak_rate_at_test_pressure 60 Pa/s": {Quantity: "leak_rate_at_test_pressure", Bound: Max, Value: 60, Written: "60 Pa/s"},
 	} {
 		t.Run(text, func(t *testing.T) {
-			l, err := Parse(text)
+			l, err := Parse(text, 100e5)
 			require.NoError(t, err)
 			want.RiskPass, want.RiskFail = 0.05, 0.05
 			assert.InEpsilon(t, want.Value, l.Value, 1e-12)
@@ -42,15 +46,25 @@ func TestParseSaysWhatIsWrong(t *testing.T) {
 		"decay_rate 0.2 bar":        `found "0.2 bar", a pressure,`,
 		"decay_rate -0.2 bar/min":   "want a value above 0",
 		"decay_rate 0 bar/min":      "want a value above 0",
+		"drop 2 %/min":              `found "2 %/min", want per cent of the test pressure, e.g. "2 %"`,
+		"leak_flow 2 %":             "want a volume flow",
+		"time_constant 5 %":         "want a time",
 		"pressure_after":            "want a time with unit",
 		"pressure_after 95 bar":     "time after the hold's start",
 		"pressure_after 10 min":     "want a pressure with unit",
 		"pressure_after 0 s 95 bar": "the time after the hold's start",
 	} {
 		t.Run(text, func(t *testing.T) {
-			_, err := Parse(text)
+			_, err := Parse(text, 100e5)
 			assert.ErrorContains(t, err, want)
 		})
+	}
+}
+
+func TestAShareNeedsATestPressure(t *testing.T) {
+	for _, none := range []float64{0, math.NaN(), -1} {
+		_, err := Parse("drop 2 %", none)
+		assert.EqualError(t, err, `limit "drop 2 %": found "2 %", want a test pressure of which it is a share`)
 	}
 }
 
@@ -76,7 +90,7 @@ func FuzzParse(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		l, err := Parse(text)
+		l, err := Parse(text, 100e5)
 		if err != nil {
 			return
 		}

@@ -144,17 +144,17 @@ func (f *assessFlags) settings(cmd *cobra.Command) (assessSettings, error) {
 	f.units = table.Units
 	s.shown, err = f.parse()
 	note(err)
-	s.limits, err = table.parseLimits()
+	if table.TestPressure != "" {
+		s.testPressure, err = si.Parse(table.TestPressure, si.Pressure)
+		note(named("--test-pressure", err))
+	}
+	s.limits, err = table.parseLimits(s.testPressure)
 	note(err)
 	s.known, err = table.parseKnown()
 	note(err)
 	s.find, err = parseWindow(f.hold)
 	note(err)
 	s.find.Display = s.shown.Display
-	if table.TestPressure != "" {
-		s.testPressure, err = si.Parse(table.TestPressure, si.Pressure)
-		note(named("--test-pressure", err))
-	}
 	if f.ambientPressure != "" {
 		s.logger.AmbientPressure, err = si.Parse(f.ambientPressure, si.Pressure)
 		note(named("--ambient-pressure", err))

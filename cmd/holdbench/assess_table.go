@@ -77,8 +77,9 @@ func (t assessTable) write(w io.Writer) error {
 
 func decimalText(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
-// parseLimits reads the limits and gives each the rule and the risks.
-func (t assessTable) parseLimits() ([]verdict.Limit, error) {
+// parseLimits reads the limits, of which some may be a share of the test
+// pressure (Pa, 0: none stated), and gives each the rule and the risks.
+func (t assessTable) parseLimits(testPressure float64) ([]verdict.Limit, error) {
 	var faults []error
 	rule := verdict.Guarded
 	switch t.Rule {
@@ -98,7 +99,7 @@ func (t assessTable) parseLimits() ([]verdict.Limit, error) {
 	}
 	var limits []verdict.Limit
 	for _, text := range t.Limits {
-		l, err := verdict.Parse(text)
+		l, err := verdict.Parse(text, testPressure)
 		if err != nil {
 			faults = append(faults, fmt.Errorf("--%w", err))
 			continue

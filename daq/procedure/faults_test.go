@@ -159,11 +159,16 @@ func TestEachFaultOfAProcedureFile(t *testing.T) {
 			`p.toml:15: phase: fill: prompt: found "", want a text in quotes, on one line`}},
 
 		{"unknown quantity", []string{`"decay_rate"`, `"decay"`}, []string{
-			`p.toml:23: limit 1: quantity: found "decay", want "drop" or "decay_rate" or "settling" or "leak_rate" or "leak_rate_at_test_pressure" or "leak_flow" or "pressure_end" or "pressure_after" or "time_constant"`}},
+			`p.toml:23: limit 1: quantity: found "decay", want "drop" or "decay_rate" or "settling" or "leak_rate" or "leak_rate_at_test_pressure" or "leak_flow" or "pressure_end" or "pressure_after" or "time_constant" or "other_circuit_rise"`}},
 		{"a quantity of the bench", []string{`"decay_rate"`, `"stiffness"`}, []string{
-			`p.toml:23: limit 1: quantity: found "stiffness", want "drop" or "decay_rate" or "settling" or "leak_rate" or "leak_rate_at_test_pressure" or "leak_flow" or "pressure_end" or "pressure_after" or "time_constant"`}},
+			`p.toml:23: limit 1: quantity: found "stiffness", want "drop" or "decay_rate" or "settling" or "leak_rate" or "leak_rate_at_test_pressure" or "leak_flow" or "pressure_end" or "pressure_after" or "time_constant" or "other_circuit_rise"`}},
 		{"unit of another quantity", []string{`"0.5 bar/min"`, `"0.5 bar"`}, []string{
 			`p.toml:24: limit 1: max: found "0.5 bar", a pressure, want a pressure rate in Pa/s, bar/min and the like, e.g. "0.5 bar/min"`}},
+		{"share of the test pressure", []string{`"0.5 bar/min"`, `"0.5 %"`, `min = "90 bar"`, `min = "0 %"`}, []string{
+			`p.toml:24: limit 1: max: found "0.5 %", want per cent of the test pressure, e.g. "0.2 %/min"`,
+			`p.toml:27: limit 2: min: found "0 %", want a share above zero`}},
+		{"share of what has no test pressure", []string{`quantity = "decay_rate"`, `quantity = "leak_flow"`, `"0.5 bar/min"`, `"0.5 %"`}, []string{
+			`p.toml:24: limit 1: max: found "0.5 %", want a volume flow in m³/s, mL/min and the like, e.g. "0.3 mL/min"`}},
 		{"limit of nothing", []string{`"0.5 bar/min"`, `"0 bar/min"`}, []string{
 			`p.toml:24: limit 1: max: found "0 bar/min", want a pressure rate with unit, above zero, e.g. "0.5 bar/min"`}},
 		{"no bound", []string{`max = "0.5 bar/min"`, ``}, []string{

@@ -1,6 +1,7 @@
 package procedure
 
 import (
+	"errors"
 	"math"
 
 	"holdbench/analysis/si"
@@ -25,7 +26,7 @@ func (p *Procedure) limits(tables []*strict.Table) {
 	}
 	seen := map[twin]bool{}
 	for _, t := range tables {
-		l, row, ok := limit(t)
+		l, row, ok := p.limit(t)
 		if !ok {
 			continue
 		}
@@ -47,7 +48,7 @@ func (p *Procedure) limits(tables []*strict.Table) {
 
 // limit reads one [[limit]]; ok is false where its quantity is not known, and
 // its other keys are then not judged.
-func limit(t *strict.Table) (l verdict.Limit, row verdict.QuantityRow, ok bool) {
+func (p *Procedure) limit(t *strict.Table) (l verdict.Limit, row verdict.QuantityRow, ok bool) {
 	keys := []string{"max", "min", "rule", "risk_pass", "risk_fail", "u_max", "after", "source"}
 	for _, k := range keys {
 		t.Optional(k) // known, even where they are not read below
@@ -58,7 +59,7 @@ func limit(t *strict.Table) (l verdict.Limit, row verdict.QuantityRow, ok bool) 
 		return l, row, false
 	}
 	l = verdict.Limit{Quantity: row.Name, Source: t.Optional("source").Text()}
-	bound(t, row, &l)
+	p.bound(t, row, &l)
 	rule(t, row, &l)
 	after := t.Optional("after")
 	if row.Name == "pressure_after" {
@@ -80,8 +81,8 @@ func limited() []string {
 	return names
 }
 
-// bound reads max or min.
-func bound(t *strict.Table, row verdict.QuantityRow, l *verdict.Limit) {
+// bound reads max or min, with a unit or in per cent of the test pressure.
+func (p *Procedure) bound(t *strict.Table, row verdict.QuantityRow, l *verdict.Limit) {
 	largest, smallest := t.Optional("max"), t.Optional("min")
 	k := largest
 	switch {
@@ -93,8 +94,23 @@ func bound(t *strict.Table, row verdict.QuantityRow, l *verdict.Limit) {
 		k = t.Required(row.Default.String())
 		l.Bound = row.Default
 	}
-	l.Value = k.Positive(row.Quantity)
-	l.Written = k.Written()
+	if !verdict.IsRelative(k.Written()) {
+		l.Value, l.Written = k.Positive(row.Quantity), k.Written()
+		return
+	}
+	var err error
+	l.Value, l.Written, err = verdict.Relative(k.Written(), row, p.TestPressure)
+	var wrong *si.Error
+	switch {
+	case math.IsNaN(p.TestPressure): // is at fault itself
+		l.Value = math.NaN()
+	case errors.As(err, &wrong):
+		l.Value = math.NaN()
+		k.Fault(wrong.Found, wrong.Want)
+	case !(l.Value > 0):
+		l.Value = math.NaN()
+		k.Fault(k.Found(), "a share above zero")
+	}
 }
 
 // rule reads how the limit is decided.

@@ -38,7 +38,7 @@ func line(rate float64) *foreign.File {
 
 func limited(t *testing.T, text string) FileOptions {
 	t.Helper()
-	l, err := verdict.Parse(text)
+	l, err := verdict.Parse(text, 0)
 	require.NoError(t, err)
 	return FileOptions{Options: Options{Number: 1, Program: "test"}, Limits: []verdict.Limit{l}}
 }
