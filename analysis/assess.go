@@ -46,6 +46,7 @@ func Assess(h Hold) Assessment {
 		Circuit: h.Circuit, Completed: h.Completed, Start: h.Start, End: h.End,
 		Estimates: fitted.Estimates, Curves: fitted.Curves, Diagnostics: fitted.Diagnostics,
 	}
+	a.Estimates[quantityOtherRise] = h.otherRise()
 	if !(h.End > h.Start) {
 		return a.unjudged(h, []finding{{reason: ReasonNoHold}})
 	}

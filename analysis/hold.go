@@ -34,6 +34,8 @@ type Hold struct {
 	// FeedDeclaredUnmeasured is true when the bench says that there is no
 	// feed transducer, so that the gate does not ask for one.
 	FeedDeclaredUnmeasured bool
+	// Other is the circuit that is vented and closed meanwhile; nil for none.
+	Other *Other
 	// Temperature is the probe that stands for the liquid, over the whole
 	// recording; empty when there is none.
 	Temperature series.Column

@@ -90,6 +90,10 @@ func (e Quantity) scaled(by float64, q si.Quantity) Quantity {
 	return out
 }
 
+// Times multiplies an estimate, its interval and its budget by a constant that
+// is exactly known.
+func (e Quantity) Times(k float64) Quantity { return e.scaled(k, e.Quantity) }
+
 // The lines of a budget by name.
 const (
 	SourceNoise                 = "noise"

@@ -147,6 +147,9 @@ func circuit(a analysis.Assessment) Circuit {
 		Estimates: map[string]Estimate{}, Limits: []Limit{}, Diagnostics: diagnostics(a),
 	}
 	for _, row := range verdict.Quantities {
+		if a.Estimates[row.Name].Absent == analysis.ReasonNoOtherCircuit {
+			continue // most units have one circuit
+		}
 		t.Estimates[row.Name] = estimate(a.Estimates[row.Name], row)
 	}
 	for _, d := range a.Decisions {

@@ -62,7 +62,9 @@ func AssessFile(f *foreign.File, o FileOptions) FileAssessment {
 	found, reasons := analysis.FindHolds(circuits, ownTime(f, o.Find))
 	out := FileAssessment{Found: found}
 	for i, c := range circuits {
-		a := analysis.Assess(fileHold(f, c, found[i], reasons[i], o))
+		h := fileHold(f, c, found[i], reasons[i], o)
+		h.Other = otherInFile(circuits, reasons, i, o)
+		a := analysis.Assess(h)
 		if reasons[i] != "" {
 			a.Reasons = append([]string{reasons[i]}, a.Reasons...)
 		}
@@ -70,6 +72,18 @@ func AssessFile(f *foreign.File, o FileOptions) FileAssessment {
 	}
 	out.Result = fileResult(f, out, o)
 	return out
+}
+
+// otherInFile is another circuit of the file that has no hold of its own.
+func otherInFile(circuits []analysis.CircuitPressure, reasons []string, held int, o FileOptions) *analysis.Other {
+	none := math.NaN()
+	for i, c := range circuits {
+		if i != held && reasons[i] != "" {
+			return &analysis.Other{Circuit: c.Name, Pressure: c.Trapped, VentedBelow: none,
+				Transducer: analysis.Transducer{Low: none, High: none}, ThermalCoefficient: o.Known.ThermalCoefficient}
+		}
+	}
+	return nil
 }
 
 // ownTime turns a stated window from what the file's own time column counts

@@ -3,10 +3,12 @@ package result
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"holdbench/analysis"
 	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
+	"holdbench/analysis/verdict"
 	"holdbench/daq/bench"
 	"holdbench/daq/procedure"
 	"holdbench/daq/record"
@@ -55,7 +57,9 @@ func (r *Run) Holds() []analysis.Hold {
 	for _, name := range r.Procedure.Circuits {
 		for _, c := range r.Position.Circuits {
 			if c.Name == name {
-				holds = append(holds, r.hold(c))
+				h := r.hold(c)
+				h.Other = r.other(c.Name)
+				holds = append(holds, h)
 			}
 		}
 	}
@@ -84,6 +88,24 @@ func (r *Run) hold(c bench.Circuit) analysis.Hold {
 	h.Thermometer = thermometer(r.Bench, c.Temperature)
 	h.Characterised = r.characterised(c.Name)
 	return h
+}
+
+// other is the circuit of the position beside the named one, as far as its
+// rise can say something: where it is not tested itself, or a limit asks for
+// it. Nil for none.
+func (r *Run) other(name string) *analysis.Other {
+	p := r.Procedure
+	asked := slices.ContainsFunc(p.Limits, func(l verdict.Limit) bool { return l.Quantity == "other_circuit_rise" })
+	for _, c := range r.Position.Circuits {
+		if c.Name == name || slices.Contains(p.Circuits, c.Name) && !asked {
+			continue
+		}
+		o := &analysis.Other{Circuit: c.Name, Transducer: transducer(r.Bench, c.Trapped), VentedBelow: p.SafePressure,
+			ThermalCoefficient: r.characterised(c.Name).ThermalCoefficient}
+		o.Pressure, _ = r.column(c.Trapped)
+		return o
+	}
+	return nil
 }
 
 // column returns a channel's readings and their nominal interval in s.
