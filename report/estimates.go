@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -50,6 +51,9 @@ func (c *composer) estimates(title string, t result.Test) block {
 		if !limited[q.Name] {
 			rows = append(rows, c.estimateRow(q.Name, e))
 		}
+		if q.Name == "leak_flow" {
+			rows = append(rows, c.inDrops(e))
+		}
 		if q.Name == "time_constant" {
 			rows = append(rows, c.halfLife(e))
 		}
@@ -78,6 +82,15 @@ func (c *setter) halfLife(tau result.Estimate) row {
 	r := c.estimateRow("time_constant", half)
 	r.cells[0] = "Half-life"
 	return r
+}
+
+// inDrops is a leak flow in drops, with the drop factor.
+func (c *setter) inDrops(flow result.Estimate) row {
+	unit := si.Unit{Symbol: "drops/min", Factor: 1e-6 / 60 / si.DropsPerMillilitre}
+	in := c.show("leak_flow", flow).in(unit)
+	return row{cells: []string{
+		fmt.Sprintf("Leak flow, %g\u00a0drops/mL", si.DropsPerMillilitre), in.valueText(), in.expandedText(), unit.Symbol,
+	}}
 }
 
 func scaled(x *float64, factor float64) *float64 {

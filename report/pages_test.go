@@ -116,6 +116,16 @@ func TestHalfLifeAndLawAreShown(t *testing.T) {
 	has(t, text, "Half-life\n") // beside a limit on the time constant too
 }
 
+func TestLeakFlowIsShownInDropsWithTheFactor(t *testing.T) {
+	f := exampleFacts()
+	flow := 0.12e-6 / 60 // 0.12 mL/min
+	test(f, 0).Estimates["leak_flow"] = result.Estimate{Value: ptr(flow), U: ptr(flow / 20), Unit: "m³/s"}
+	text := pageText(Compose(f))
+	// 16 drops/mL; 0.006 mL/min · 1.960
+	has(t, text, "Leak flow\n0.120\n0.012\nmL/min\n")
+	has(t, text, "Leak flow, 16 drops/mL\n1.92\n0.19\ndrops/min\n")
+}
+
 func TestHyphensThatAreMinusSigns(t *testing.T) {
 	for in, want := range map[string]string{
 		"-1…250 bar": "−1…250 bar", "0…-1 bar": "0…−1 bar", "rate -0.31 ± 0.05": "rate −0.31 ± 0.05", "(-∞": "(−∞",

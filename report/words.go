@@ -115,6 +115,17 @@ func (c *setter) show(quantity string, e result.Estimate) shown {
 	return s
 }
 
+// in is the same in another unit without an offset.
+func (s shown) in(unit si.Unit) shown {
+	by := s.unit.Factor / unit.Factor
+	s.value, s.expanded, s.unit = s.value*by, s.expanded*by, unit
+	s.decimals = si.Decimals(s.expanded)
+	if !(s.expanded > 0) {
+		s.decimals = decimalsFor(s.value, s.decimals)
+	}
+	return s
+}
+
 // timeUnit is the unit in which a time of so many seconds reads well.
 func timeUnit(seconds float64) si.Unit {
 	symbol := "s"

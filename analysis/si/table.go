@@ -32,6 +32,13 @@ const (
 	minute, hour, dayLong = 60.0, 3600.0, 86400.0           // s
 )
 
+// DropsPerMillilitre is the drop factor by which a leak flow is shown in drops;
+// it is never stored in drops. Of oils and brake fluids a drop is smaller: 20
+// and more to the millilitre are common (mark M).
+//
+// Source: API Standard 598, 1 mL = 16 drops (mark V).
+const DropsPerMillilitre = 16.0
+
 // unitRow is one unit that is not built from others.
 type unitRow struct {
 	symbol         string
