@@ -152,7 +152,8 @@ type Ambient struct {
 	Temperature string
 }
 
-// Characterisation is one [[characterisation]] block.
+// Characterisation is one [[characterisation]] block, or what several blocks
+// come to (Bench.Characterisation). A nil figure is not known.
 type Characterisation struct {
 	Bench, Model, Circuit, Fluid string
 	PressureLow, PressureHigh    float64 // Pa
@@ -160,9 +161,30 @@ type Characterisation struct {
 	Source                       string
 	ThermalCoefficient           *uncertainty.Estimate // Pa/K
 	Lag                          *uncertainty.Estimate // s
-	Stiffness                    *uncertainty.Estimate // Pa/m³
-	SettlingAmplitude            *uncertainty.Estimate // Pa
-	SettlingTimeConstant         *uncertainty.Estimate // s
-	Noise                        *uncertainty.Estimate // Pa
-	Line                         int
+	// LagCorrelation is the correlation of lag and thermal coefficient, 0
+	// where not stated.
+	LagCorrelation       float64
+	Stiffness            *uncertainty.Estimate // Pa/m³
+	SettlingAmplitude    *uncertainty.Estimate // Pa
+	SettlingTimeConstant *uncertainty.Estimate // s
+	// SettlingCorrelation is that of the two, 0 where not stated.
+	SettlingCorrelation float64
+	// Creep is a settling that slows but does not end, Pa per decade of time.
+	Creep *uncertainty.Estimate // Pa
+	// WarmingAmplitude is how much the liquid is warmer than the probe says
+	// when it is locked, and WarmingTimeConstant how it goes away.
+	WarmingAmplitude    *uncertainty.Estimate // K
+	WarmingTimeConstant *uncertainty.Estimate // s
+	// ViscosityChange is the relative change of the viscosity per kelvin, 1/K.
+	ViscosityChange *uncertainty.Estimate
+	Noise           *uncertainty.Estimate // Pa
+	// NoiseAutocorrelation is that of successive readings; NaN where not
+	// stated.
+	NoiseAutocorrelation float64
+	// Drift is that of the bench alone, Pa/s, a falling pressure below 0.
+	Drift *uncertainty.Estimate
+	Line  int
+	// Lapsed says of each figure that no fitting block gives, but another one
+	// does, why that does not fit; for a block alone it is empty.
+	Lapsed []string
 }

@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -10,32 +11,51 @@ import (
 )
 
 // Characterisation returns what is known of this bench with a model, circuit
-// and fluid at a gauge pressure in Pa, on the day of at (UTC); of several the
-// latest, and of the same date the one that stands first. It is nil where
-// none fits, and the text then says why in plain words, for the one that
-// comes nearest (of several the latest). Model and circuit are compared letter for letter, bench and
-// fluid regardless of case and blanks.
+// and fluid at a gauge pressure in Pa, on the day of at (UTC): each figure is
+// that of the latest fitting block that has it, and of the same date of the
+// one that stands first. It is nil where no block fits, and the text then says
+// why in plain words, for the one that comes nearest (of several the latest).
+// Model and circuit are compared letter for letter, bench and fluid regardless
+// of case and blanks.
 func (b *Bench) Characterisation(model, circuit, fluid string, pressure float64, at time.Time) (*Characterisation, string) {
 	if len(b.Characterisations) == 0 {
 		return nil, "no characterisation of bench " + b.Name
 	}
-	var best *Characterisation
+	var fitting []*Characterisation
+	var others []lapsed
 	nearest, reason, date := -1, "", time.Time{}
-	for i := range b.Characterisations {
-		c := &b.Characterisations[i]
+	for _, c := range b.latestFirst() {
 		passed, why := c.fits(b.Name, model, circuit, fluid, pressure, at)
-		switch {
-		case why == "" && (best == nil || c.Date.After(best.Date)):
-			best = c
-		case why != "" && (passed > nearest || passed == nearest && c.Date.After(date)):
+		if why == "" {
+			fitting = append(fitting, c)
+			continue
+		}
+		if passed >= sameThing {
+			others = append(others, lapsed{c, why})
+		}
+		if passed > nearest || passed == nearest && c.Date.After(date) {
 			nearest, reason, date = passed, why, c.Date
 		}
 	}
-	if best != nil {
-		return best, ""
+	if len(fitting) == 0 {
+		return nil, reason
 	}
-	return nil, reason
+	return merged(fitting, others), ""
 }
+
+// latestFirst are the blocks by falling date, those of one day as they stand.
+func (b *Bench) latestFirst() []*Characterisation {
+	all := make([]*Characterisation, len(b.Characterisations))
+	for i := range all {
+		all[i] = &b.Characterisations[i]
+	}
+	slices.SortStableFunc(all, func(x, y *Characterisation) int { return y.Date.Compare(x.Date) })
+	return all
+}
+
+// sameThing is how many of the checks of fits a block passes that is for
+// this bench, model, circuit and fluid.
+const sameThing = 4
 
 // fits goes through what must agree, the most telling first. It returns how
 // many things did and why the next did not; why is empty when all did.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -78,6 +79,24 @@ func TestEachFaultOfACharacterisationFile(t *testing.T) {
 			`c.toml:1: characterisation 1: settling_amplitude: found nothing, want the amplitude that belongs to settling_time_constant, e.g. "1.5 ± 0.3 bar"`}},
 		{"noise", []string{`noise = "0.01 bar"`, `noise = "0 bar"`}, []string{
 			`c.toml:16: characterisation 1: noise: found "0 bar", want a pressure change with unit, above zero, e.g. "2 bar"`}},
+		{"correlation", []string{`noise = "0.01 bar"`, "lag_correlation = 1\nsettling_correlation = \"a\""}, []string{
+			`c.toml:16: characterisation 1: lag_correlation: found 1, want a number between -1 and 1`,
+			`c.toml:17: characterisation 1: settling_correlation: found "a", want a number between -1 and 1`}},
+		{"correlation of nothing", []string{`lag = "-40 ± 8 s"`, `lag_correlation = 0.2`}, []string{
+			`c.toml:12: characterisation 1: lag_correlation: found 0.2, want no such key here (only beside thermal_coefficient and lag)`}},
+		{"autocorrelation", []string{`noise = "0.01 bar"`, "noise = \"0.01 bar\"\nnoise_autocorrelation = -0.1"}, []string{
+			`c.toml:17: characterisation 1: noise_autocorrelation: found -0.1, want a number from 0 to below 1`}},
+		{"autocorrelation of nothing", []string{`noise = "0.01 bar"`, "noise_autocorrelation = 0.1"}, []string{
+			`c.toml:16: characterisation 1: noise_autocorrelation: found 0.1, want no such key here (only beside noise)`}},
+		{"half of warming", []string{`noise = "0.01 bar"`, `warming_amplitude = "0.3 ± 0.1 K"`}, []string{
+			`c.toml:1: characterisation 1: warming_time_constant: found nothing, want the time constant that belongs to warming_amplitude, e.g. "180 ± 40 s"`}},
+		{"other half of warming", []string{`noise = "0.01 bar"`, `warming_time_constant = "0 ± 1 s"`}, []string{
+			`c.toml:1: characterisation 1: warming_amplitude: found nothing, want the amplitude that belongs to warming_time_constant, e.g. "0.3 ± 0.1 K"`,
+			`c.toml:16: characterisation 1: warming_time_constant: found "0 ± 1 s", want a value above zero`}},
+		{"creep, drift, viscosity", []string{`noise = "0.01 bar"`, "creep = \"0.1 bar\"\ndrift = \"1 ± 0.1 bar\"\nviscosity_change = \"-3 %\""}, []string{
+			`c.toml:16: characterisation 1: creep: found "0.1 bar", want a pressure change ± its standard uncertainty in Pa, hPa, kPa, MPa, bar, mbar, psi, ksi, kgf/cm², at, atm, Torr, mmHg, inHg, mmH2O, inH2O, ftH2O, e.g. "2 ± 0.1 bar"`,
+			`c.toml:17: characterisation 1: drift: found "1 ± 0.1 bar", want a pressure rate ± its standard uncertainty in Pa/s, bar/min and the like, e.g. "0.5 ± 0.05 bar/min"`,
+			`c.toml:18: characterisation 1: viscosity_change: found "-3 %", want a number ± its standard uncertainty in 1, %, ppm, mV/V, e.g. "5 ± 1 %"`}},
 		{"unknown key", []string{`noise = "0.01 bar"`, `nois = "0.01 bar"`}, []string{
 			`c.toml:16: characterisation 1: nois: found an unknown key, want "noise"?`}},
 	} {
@@ -93,7 +112,7 @@ func TestEachFaultOfACharacterisationFile(t *testing.T) {
 		"c.toml:1: characterisation: found nothing, want at least one table [[characterisation]]")
 	assert.EqualError(t, b.AttachCharacterisation("c.toml", []byte("[[characterisation]]\n"+
 		"bench = \"b\"\nmodel = \"m\"\ncircuit = \"a\"\nfluid = \"f\"\nsource = \"s\"\ndate = 2026-01-01\nexpiry = 2026-02-01\npressure_range = [\"1 bar\", \"2 bar\"]\n")),
-		"c.toml:1: characterisation 1: found no figure, want at least one of thermal_coefficient, lag, stiffness, settling_amplitude with settling_time_constant, noise")
+		"c.toml:1: characterisation 1: found no figure, want at least one of thermal_coefficient, lag, stiffness, settling_amplitude with settling_time_constant, creep, warming_amplitude with warming_time_constant, viscosity_change, noise, drift")
 }
 
 func TestCharacterisedFiguresAreSI(t *testing.T) {
@@ -178,6 +197,47 @@ func TestLookupTakesTheLatestThatFitsAndElseNamesTheNearest(t *testing.T) {
 	assert.Equal(t, "newer", source)
 	_, reason := fits("2027-07-01")
 	assert.Equal(t, "the characterisation of model HV-1 expired on 2027-06-01", reason, "of two that expired the later one is named")
+}
+
+// What each kind of characterisation gives stands in a block of its own; each
+// figure comes from the latest fitting block that has it.
+func TestFiguresOfSeveralBlocksAreTakenTogether(t *testing.T) {
+	only := func(date, expiry, source string, figures ...string) string {
+		head, _, _ := strings.Cut(broken(t, block, "2026-09-14", date, "2027-03-14", expiry, `"20 runs"`, `"`+source+`"`), "thermal_coefficient")
+		return head + strings.Join(figures, "\n") + "\n"
+	}
+	text := only("2026-09-01", "2027-09-01", "all", `thermal_coefficient = "4 ± 0.2 bar/K"`, `lag = "30 ± 5 s"`, `lag_correlation = 0.5`, `creep = "0.02 ± 0.01 bar"`, `noise = "0.01 bar"`, `noise_autocorrelation = 0.7`) +
+		only("2026-10-01", "2027-02-01", "warm", `thermal_coefficient = "5 ± 0.2 bar/K"`, `drift = "0.01 ± 0.005 bar/h"`) +
+		only("2026-10-01", "2027-03-01", "steps", `stiffness = "12 ± 1 bar/mL"`, `thermal_coefficient = "6 ± 0.2 bar/K"`, `viscosity_change = "-3.5 ± 0.5 %"`) +
+		only("2026-05-01", "2026-06-01", "old", `settling_amplitude = "0.4 ± 0.1 bar"`, `settling_time_constant = "60 ± 10 s"`, `settling_correlation = -0.9`)
+	b := parsed(t, small)
+	require.NoError(t, b.AttachCharacterisation("c.toml", []byte(text)))
+	c, reason := b.Characterisation("HV-1", "a", "oil ISO VG 32", 100e5, day("2026-11-01"))
+	require.NotNil(t, c, reason)
+	assert.Equal(t, 5e5, c.ThermalCoefficient.Value, "the latest, and of one day the first")
+	assert.Equal(t, 30.0, c.Lag.Value)
+	assert.Zero(t, c.LagCorrelation, "figures of different runs are not correlated")
+	assert.InEpsilon(t, 12e11, c.Stiffness.Value, 1e-12)
+	assert.InEpsilon(t, -0.035, c.ViscosityChange.Value, 1e-12)
+	assert.InEpsilon(t, 0.01e5/3600, c.Drift.Value, 1e-12)
+	assert.Equal(t, 0.7, c.NoiseAutocorrelation)
+	assert.Nil(t, c.SettlingAmplitude)
+	assert.Equal(t, []string{"settling: the characterisation of model HV-1 expired on 2026-06-01"}, c.Lapsed)
+	assert.Equal(t, "thermal coefficient, drift: warm; lag, creep, noise: all; stiffness, viscosity change: steps", c.Source)
+	assert.Equal(t, day("2027-02-01"), c.Expiry, "of all that was used the earliest")
+
+	c, _ = b.Characterisation("HV-1", "a", "oil ISO VG 32", 100e5, day("2026-05-10"))
+	require.NotNil(t, c)
+	assert.Equal(t, -0.9, c.SettlingCorrelation)
+	assert.True(t, math.IsNaN(c.NoiseAutocorrelation))
+	assert.Equal(t, "old", c.Source)
+
+	c, _ = b.Characterisation("HV-1", "a", "oil ISO VG 32", 100e5, day("2027-02-15"))
+	require.NotNil(t, c)
+	assert.Equal(t, 6e5, c.ThermalCoefficient.Value, "what has expired is not taken")
+	c, _ = b.Characterisation("HV-1", "a", "oil ISO VG 32", 100e5, day("2026-09-15"))
+	require.NotNil(t, c)
+	assert.Equal(t, 0.5, c.LagCorrelation)
 }
 
 func TestOverdueIsTheDayAfterDueInUTC(t *testing.T) {

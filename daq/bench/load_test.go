@@ -37,7 +37,7 @@ func TestExampleFileLoads(t *testing.T) {
 	assert.Equal(t, "typed", b.Ambient.Source)
 	assert.InDelta(t, 101300, b.Ambient.Pressure.Value, 1e-9)
 	assert.InDelta(t, 300, b.Ambient.Pressure.StdUncertainty, 1e-9)
-	assert.Len(t, b.Characterisations, 2)
+	assert.Len(t, b.Characterisations, 3)
 	require.NotNil(t, b.Simulated)
 	assert.InDelta(t, 0.02e5/60, b.Simulated.Leak, 1e-9)
 	assert.InDelta(t, -0.5/3600, b.Simulated.TemperatureRate, 1e-12)

@@ -46,8 +46,16 @@ func characterisation(t *strict.Table) Characterisation {
 	c.Stiffness = estimate(t, "stiffness", si.Stiffness, positive)
 	c.SettlingAmplitude = estimate(t, "settling_amplitude", si.PressureChange, anySign)
 	c.SettlingTimeConstant = estimate(t, "settling_time_constant", si.Time, positive)
+	c.Creep = estimate(t, "creep", si.PressureChange, anySign)
+	c.WarmingAmplitude = estimate(t, "warming_amplitude", si.TemperatureDifference, anySign)
+	c.WarmingTimeConstant = estimate(t, "warming_time_constant", si.Time, positive)
+	c.ViscosityChange = estimate(t, "viscosity_change", si.Dimensionless, anySign)
 	c.Noise = noise(t)
-	complete(t, c)
+	c.Drift = estimate(t, "drift", si.PressureRate, anySign)
+	c.LagCorrelation = correlation(t, "lag_correlation", "thermal_coefficient", "lag")
+	c.SettlingCorrelation = correlation(t, "settling_correlation", "settling_amplitude", "settling_time_constant")
+	c.NoiseAutocorrelation = autocorrelation(t)
+	complete(t)
 	return c
 }
 
@@ -88,16 +96,53 @@ func noise(t *strict.Table) *uncertainty.Estimate {
 	return &e
 }
 
-// complete notes a block that says nothing, or half of settling.
-func complete(t *strict.Table, c Characterisation) {
-	amplitude, constant := t.Has("settling_amplitude"), t.Has("settling_time_constant")
-	switch {
-	case amplitude && !constant:
-		t.Required("settling_time_constant").Fault("nothing", "the time constant that belongs to settling_amplitude, e.g. \"60 ± 15 s\"")
-	case constant && !amplitude:
-		t.Required("settling_amplitude").Fault("nothing", "the amplitude that belongs to settling_time_constant, e.g. \"1.5 ± 0.3 bar\"")
+// correlation reads that of two figures of the same block; 0 when absent.
+func correlation(t *strict.Table, key, one, other string) float64 {
+	k := t.Optional(key)
+	if !k.Given() {
+		return 0
 	}
-	if !t.Has("thermal_coefficient") && !t.Has("lag") && !t.Has("stiffness") && !t.Has("noise") && !amplitude && !constant {
-		t.Fault("no figure", "at least one of thermal_coefficient, lag, stiffness, settling_amplitude with settling_time_constant, noise")
+	if !t.Has(one) || !t.Has(other) {
+		k.Refuse("only beside " + one + " and " + other)
+		return 0
+	}
+	return k.Number("a number between -1 and 1", func(x float64) bool { return x > -1 && x < 1 })
+}
+
+// autocorrelation reads that of the noise; NaN when absent.
+func autocorrelation(t *strict.Table) float64 {
+	k := t.Optional("noise_autocorrelation")
+	if !k.Given() {
+		return math.NaN()
+	}
+	if !t.Has("noise") {
+		k.Refuse("only beside noise")
+	}
+	return k.Number("a number from 0 to below 1", func(x float64) bool { return x >= 0 && x < 1 })
+}
+
+// pairs are figures that say something only together.
+var pairs = []struct{ amplitude, constant, example, other string }{
+	{"settling_amplitude", "settling_time_constant", "60 ± 15 s", "1.5 ± 0.3 bar"},
+	{"warming_amplitude", "warming_time_constant", "180 ± 40 s", "0.3 ± 0.1 K"},
+}
+
+// complete notes a block that says nothing, or half of a pair.
+func complete(t *strict.Table) {
+	some := false
+	for _, f := range figureKeys {
+		some = some || t.Has(f.key)
+	}
+	for _, p := range pairs {
+		amplitude, constant := t.Has(p.amplitude), t.Has(p.constant)
+		switch {
+		case amplitude && !constant:
+			t.Required(p.constant).Fault("nothing", "the time constant that belongs to "+p.amplitude+", e.g. \""+p.example+"\"")
+		case constant && !amplitude:
+			t.Required(p.amplitude).Fault("nothing", "the amplitude that belongs to "+p.constant+", e.g. \""+p.other+"\"")
+		}
+	}
+	if !some {
+		t.Fault("no figure", "at least one of thermal_coefficient, lag, stiffness, settling_amplitude with settling_time_constant, creep, warming_amplitude with warming_time_constant, viscosity_change, noise, drift")
 	}
 }

@@ -153,9 +153,5 @@ func (r *Run) characterised(circuit string) decay.Characterised {
 	if c == nil {
 		return decay.Characterised{Source: reason}
 	}
-	out := decay.Characterised{ThermalCoefficient: c.ThermalCoefficient, Lag: c.Lag, Stiffness: c.Stiffness, Source: c.Source}
-	if c.SettlingAmplitude != nil && c.SettlingTimeConstant != nil {
-		out.Settling = &decay.Settling{Amplitude: *c.SettlingAmplitude, TimeConstant: *c.SettlingTimeConstant}
-	}
-	return out
+	return Known(c)
 }
