@@ -4,6 +4,8 @@
 // Sources:
 //
 //	[1] JCGM 100:2008, Evaluation of measurement data (GUM).
+//	[2] JCGM 101:2008, Propagation of distributions using a Monte Carlo method
+//	    (mark M where clauses are named).
 package uncertainty
 
 import (
