@@ -33,7 +33,8 @@ func ParseDisplay(pressure, temperature string) (Display, error) {
 
 // Unit returns the unit in which a quantity is shown: rates of pressure per
 // minute, of temperature per hour, volumes in mL, volume flows in mL/min,
-// current in mA; times in s. Differences of temperature are in K unless
+// current in mA, lengths in mm, bulk moduli in GPa, viscosities in mm²/s;
+// times in s. Differences of temperature are in K unless
 // temperatures are shown in °F.
 func (d Display) Unit(q Quantity) Unit {
 	difference := "K"
@@ -63,6 +64,16 @@ func (d Display) Unit(q Quantity) Unit {
 		return mustUnit("mL/min", q)
 	case Current:
 		return mustUnit("mA", q)
+	case Length:
+		return mustUnit("mm", q)
+	case PerKelvin:
+		return mustUnit("1/"+difference, q)
+	case BulkModulus:
+		return mustUnit("GPa", q)
+	case Viscosity:
+		return mustUnit("mm²/s", q)
+	case VolumePerLength:
+		return mustUnit("mL/m", q)
 	}
 	return q.SI()
 }

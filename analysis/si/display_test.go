@@ -31,6 +31,13 @@ func TestDisplayHasUnitOfEveryQuantity(t *testing.T) {
 		{Current, "mA", "mA", "mA"},
 		{Voltage, "V", "V", "V"},
 		{Frequency, "Hz", "Hz", "Hz"},
+		{Length, "mm", "mm", "mm"},
+		{Density, "kg/m³", "kg/m³", "kg/m³"},
+		{PerKelvin, "1/K", "1/°F", "1/K"},
+		{BulkModulus, "GPa", "GPa", "GPa"},
+		{SpecificHeat, "J/(kg K)", "J/(kg K)", "J/(kg K)"},
+		{Viscosity, "mm²/s", "mm²/s", "mm²/s"},
+		{VolumePerLength, "mL/m", "mL/m", "mL/m"},
 	} {
 		for _, c := range []struct {
 			d    Display
@@ -41,7 +48,7 @@ func TestDisplayHasUnitOfEveryQuantity(t *testing.T) {
 			assert.Equal(t, row.q, u.Quantity)
 		}
 	}
-	assert.Len(t, Quantities(), 15, "a new quantity needs its row above")
+	assert.Len(t, Quantities(), 22, "a new quantity needs its row above")
 }
 
 // Law: every pressure and temperature of the table can be the display.

@@ -32,6 +32,13 @@ const (
 	Current                               // A
 	Voltage                               // V
 	Frequency                             // Hz
+	Length                                // m
+	Density                               // kg/m³
+	PerKelvin                             // 1/K, a relative change per kelvin
+	BulkModulus                           // Pa
+	SpecificHeat                          // J/(kg K)
+	Viscosity                             // m²/s, kinematic
+	VolumePerLength                       // m³/m
 )
 
 // quantityRow describes one quantity.
@@ -63,6 +70,13 @@ var quantities = [...]quantityRow{
 	Current:               {name: "current", si: "A", value: "12", u: "0.01", example: "mA"},
 	Voltage:               {name: "voltage", si: "V", value: "5", u: "0.01", example: "V"},
 	Frequency:             {name: "frequency", si: "Hz", value: "10", u: "0.1", example: "Hz"},
+	Length:                {name: "length", si: "m", value: "4.75", u: "0.05", example: "mm"},
+	Density:               {name: "density", si: "kg/m³", value: "870", u: "5", example: "kg/m³"},
+	PerKelvin:             {name: "change per kelvin", si: "1/K", value: "7.0e-4", u: "0.3e-4", example: "1/K"},
+	BulkModulus:           {name: "bulk modulus", si: "Pa", value: "1.6", u: "0.1", example: "GPa"},
+	SpecificHeat:          {name: "specific heat", si: "J/(kg K)", value: "1900", u: "100", example: "J/(kg K)"},
+	Viscosity:             {name: "kinematic viscosity", si: "m²/s", value: "32", u: "2", example: "mm²/s"},
+	VolumePerLength:       {name: "volume per length", si: "m³/m", value: "1.1", u: "0.2", example: "mL/m", compound: true, over: Volume, under: Length},
 }
 
 // Quantities returns every quantity, in the order of the constants.

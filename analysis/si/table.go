@@ -108,6 +108,38 @@ var table = map[Quantity][]unitRow{
 		{symbol: "kHz", factor: 1e3, anyCase: true},
 		{symbol: "1/min", factor: 1 / minute},
 	},
+	Length: {
+		{symbol: "m", factor: 1},
+		{symbol: "cm", factor: 1e-2},
+		{symbol: "mm", factor: 1e-3},
+		{symbol: "in", factor: inch, also: []string{"inch"}},
+		{symbol: "ft", factor: foot},
+	},
+	Density: {
+		{symbol: "kg/m³", factor: 1},
+		{symbol: "g/cm³", factor: 1e3, also: []string{"g/mL", "kg/L"}},
+		{symbol: "lb/ft³", factor: pound / cubicFoot},
+	},
+	PerKelvin: {
+		{symbol: "1/K", factor: 1, also: []string{"/K", "1/°C", "/°C"}},
+		{symbol: "%/K", factor: 1e-2, also: []string{"%/°C"}},
+		{symbol: "1/°F", factor: 1 / degreeFahrenheit, also: []string{"/°F"}},
+	},
+	BulkModulus: {
+		{symbol: "Pa", factor: 1},
+		{symbol: "MPa", factor: 1e6},
+		{symbol: "GPa", factor: 1e9},
+		{symbol: "psi", factor: poundPerSquareInch},
+		{symbol: "ksi", factor: 1e3 * poundPerSquareInch},
+	},
+	SpecificHeat: {
+		{symbol: "J/(kg K)", factor: 1, also: []string{"J/kg/K", "J/kgK", "J/(kg·K)", "J/kg·K"}},
+		{symbol: "kJ/(kg K)", factor: 1e3, also: []string{"kJ/kg/K", "kJ/kgK", "kJ/(kg·K)", "kJ/kg·K"}},
+	},
+	Viscosity: {
+		{symbol: "m²/s", factor: 1},
+		{symbol: "mm²/s", factor: 1e-6, also: []string{"cSt"}},
+	},
 }
 
 var pressures = []unitRow{
