@@ -40,7 +40,18 @@ const leakSeenRisk = 0.05
 // judged at all, holds the estimates against the limits, and says why. It
 // always answers; what cannot be said is INCONCLUSIVE with reasons and with
 // what would settle it.
+//
+// A hold with Looks is judged at each of them in turn, by the readings up to
+// it; the Assessment is that of the last.
 func Assess(h Hold) Assessment {
+	if h.Looks != nil && len(h.Looks.Taken) > 0 && h.End > h.Start {
+		return h.assessLooks()
+	}
+	return h.assess(nil)
+}
+
+// assess judges a hold, by the boundaries of looks where there are any.
+func (h Hold) assess(looks *looking) Assessment {
 	fitted := decay.Fit(h.input(), h.options())
 	a := Assessment{
 		Circuit: h.Circuit, Completed: h.Completed, Start: h.Start, End: h.End,
@@ -53,13 +64,14 @@ func Assess(h Hold) Assessment {
 	a.countReadings(h)
 	invalid, notes := gate(h, fitted, &a)
 	if len(invalid) > 0 {
+		looks.skip(invalid[0].reason)
 		a = a.unjudged(h, invalid)
 		a.lostBefore(h)
 		a.note(notes)
 		return a
 	}
 	a.Valid = true
-	a.decide(h, fitted)
+	a.decide(h, fitted, looks)
 	a.note(notes)
 	return a
 }
@@ -70,6 +82,7 @@ func (h Hold) input() decay.Input {
 		Pressure: h.Trapped, Temperature: h.Temperature, MoreProbes: h.MoreProbes,
 		Transducer: h.Transducer, Thermometer: h.Thermometer, Known: h.Characterised,
 		TestPressure: h.TestPressure, Sink: h.Sink,
+		Ambient: h.Ambient, Zeros: h.Zeros, Segments: h.Segments,
 	}
 }
 
@@ -97,22 +110,32 @@ func (a Assessment) unjudged(h Hold, invalid []finding) Assessment {
 }
 
 // decide holds each limit against its estimate.
-func (a *Assessment) decide(h Hold, fitted decay.Result) {
+func (a *Assessment) decide(h Hold, fitted decay.Result, looks *looking) {
+	estimates := limited(h.Limits, fitted)
+	looks.take(a, estimates)
 	var all []verdict.Verdict
-	var estimates []Quantity
+	for i, l := range h.Limits {
+		d := looks.decide(i, l, estimates[i], fitted)
+		a.Decisions = append(a.Decisions, d)
+		all = append(all, d.Verdict)
+	}
+	a.Verdict = verdict.Overall(all...)
+	a.explain(h, estimates)
+}
+
+// limited returns what each limit is about.
+func limited(limits []verdict.Limit, fitted decay.Result) []Quantity {
+	var out []Quantity
 	after := 0
-	for _, l := range h.Limits {
+	for _, l := range limits {
 		e := fitted.Estimates[l.Quantity]
 		if l.Quantity == quantityPressureAfter {
 			e = fitted.After[after]
 			after++
 		}
-		d := decideOne(l, e, fitted)
-		a.Decisions = append(a.Decisions, d)
-		all, estimates = append(all, d.Verdict), append(estimates, e)
+		out = append(out, e)
 	}
-	a.Verdict = verdict.Overall(all...)
-	a.explain(h, estimates)
+	return out
 }
 
 func decideOne(l verdict.Limit, e Quantity, fitted decay.Result) verdict.Decision {
@@ -173,7 +196,7 @@ func (a *Assessment) explain(h Hold, estimates []Quantity) {
 // whose interval is lopsided, with that interval.
 func inWords(e Quantity) string {
 	if e.Reciprocal == nil {
-		return verdict.WithExpanded(e.Estimate) + " (95 %)"
+		return withExpanded(e) + " (95 %)"
 	}
 	low, high := e.Interval(0.95)
 	if math.IsInf(high, 1) {

@@ -45,6 +45,16 @@ type Hold struct {
 	// share of it.
 	MoreProbes []decay.Probe
 
+	// Ambient is the temperature of the transducer's surroundings; empty where
+	// it is not measured.
+	Ambient series.Column
+	// Zeros are the trapped transducer's readings while vented, before and
+	// after the hold; nil when there are none.
+	Zeros *decay.Zeros
+	// Segments are the parts of a hold that was interrupted by re-pumping or
+	// gaps; none: they are found in the pressure.
+	Segments []decay.Segment
+
 	// Trapped and temperature transducers as far as they enter the budget.
 	Transducer  Transducer
 	Thermometer Thermometer
@@ -64,6 +74,10 @@ type Hold struct {
 	// Characterised holds what is known of this bench, model and circuit.
 	Characterised decay.Characterised
 	Limits        []verdict.Limit
+
+	// Looks, where the hold may be decided before its end or go on past it;
+	// else nil.
+	Looks *Looks
 
 	// ExactTemperature takes the temperatures as given: see decay.Options.
 	ExactTemperature bool
@@ -104,4 +118,6 @@ type Assessment struct {
 	// InvalidReadings and InvalidTemperatures count the places of the two
 	// columns in the window at which no valid reading came.
 	InvalidReadings, InvalidTemperatures int
+	// Early says how the hold was looked at; nil where it was not.
+	Early *Early
 }

@@ -22,6 +22,7 @@ func (f *fitting) doubts(rs responses, fn, against function, besides []float64) 
 func (f *fitting) readingLines(noise uncertainty.Line, r response, steps float64) uncertainty.Budget {
 	x, exact := f.in.Transducer, math.Inf(1)
 	budget := append(uncertainty.Budget{noise}, f.temperatureLines(r)...)
+	budget = append(budget, f.driftLines(r.time, "transducer's drift")...)
 	return append(budget,
 		uncertainty.Line{
 			Source: SourceTemperatureResolution, DegreesOfFreedom: exact,
@@ -39,10 +40,7 @@ func (f *fitting) readingLines(noise uncertainty.Line, r response, steps float64
 			Source: SourceGain, DegreesOfFreedom: exact,
 			StdUncertainty: x.Gain * math.Abs(r.pressure), Note: "of what was measured",
 		},
-		uncertainty.Line{
-			Source: SourceDrift, DegreesOfFreedom: exact,
-			StdUncertainty: x.Drift * math.Abs(r.time), Note: "transducer's drift",
-		},
+		f.temperatureEffect(r.ambient),
 		uncertainty.Line{
 			Source: SourceResolution, DegreesOfFreedom: exact,
 			StdUncertainty: math.Hypot(stepsIn(steps, f.quantum, f.step, f.sweep), f.quantum*r.sum), Note: "transducer's resolution",
@@ -154,11 +152,11 @@ func (f *fitting) root() float64 { return math.Sqrt(float64(len(f.t))) }
 func (f *fitting) levelLines(p, after float64) uncertainty.Budget {
 	x := f.in.Transducer
 	exact := math.Inf(1)
-	return uncertainty.Budget{
+	return append(f.driftLines(after, "transducer's drift since the hold began"), uncertainty.Budget{
 		{Source: SourceOffset, StdUncertainty: x.Offset, DegreesOfFreedom: exact, Note: "transducer's zero"},
 		{Source: SourceGain, StdUncertainty: x.Gain * math.Abs(p), DegreesOfFreedom: exact, Note: "of the pressure"},
-		{Source: SourceDrift, StdUncertainty: x.Drift * after, DegreesOfFreedom: exact, Note: "transducer's drift since the hold began"},
+		f.temperatureEffect(f.ambientChange(after)),
 		{Source: SourceResolution, StdUncertainty: f.quantum, DegreesOfFreedom: exact, Note: "transducer's resolution"},
 		{Source: SourceCalibration, StdUncertainty: x.Calibration, DegreesOfFreedom: exact, Note: "certificate of the transducer"},
-	}
+	}...)
 }

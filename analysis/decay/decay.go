@@ -154,4 +154,34 @@ type Diagnostics struct {
 	// spikes but are too many, and stay.
 	SetAside, TemperatureSetAside int
 	Suspect, TemperatureSuspect   int
+	// SpikeInfluence is by how much the decay rate would be higher with the
+	// pressure readings that were set aside, Pa/s; 0 without any.
+	SpikeInfluence float64
+	// Jumps are those of the pressure reading; where the unit was pumped up
+	// again there is none.
+	Jumps []Jump
+	// RunsZ is the number of runs of residuals of one sign less the expected
+	// one, over its standard deviation: far below 0 where they hang together.
+	RunsZ float64
+	// HalfRates are the decay rates of the first and of the second half of the
+	// hold, temperature compensated and without the characterised settling,
+	// Pa/s; HalvesT the second less the first over its standard uncertainty,
+	// HalvesDOF its degrees of freedom.
+	HalfRates          [2]float64
+	HalvesT, HalvesDOF float64
+	// Segments is of how many parts an interrupted hold is, 0 for one that was
+	// not; Held for how long they held together, s.
+	Segments int
+	Held     float64
+	// Repumps counts how often the unit was pumped up again. From three on
+	// RepumpInterval is the mean time between them, s, and RepumpRate the rate
+	// at which the pressure fell in it as measured, Pa/s, with its standard
+	// uncertainty from their scatter: a second estimate, shown beside the fit,
+	// that never decides.
+	Repumps                 int
+	RepumpInterval          float64
+	RepumpRate, RepumpRateU float64
+	// ZeroShift is by how much the transducer's zero moved from before the hold
+	// to after it, Pa, and its standard uncertainty; NaN where it was not read.
+	ZeroShift, ZeroShiftU float64
 }

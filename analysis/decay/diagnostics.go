@@ -49,7 +49,10 @@ func (f *fitting) examine() {
 		d.TemperatureChange += d.LiquidRate * (f.duration - f.t[len(f.t)-1])
 		d.TemperatureNoise, d.TemperatureResolution = f.liquid.noise, f.liquid.resolution
 	}
-	f.examineCurvature()
+	f.examineCourse()
+	if !f.interrupted() {
+		f.examineCurvature()
+	}
 }
 
 // examineCurvature asks whether the loss slows by more than a leak towards

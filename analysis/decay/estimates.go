@@ -34,19 +34,20 @@ func (f *fitting) nothing(reason string) Result {
 	d.AICcLine, d.AICcExponential = nan, nan
 	d.CurvatureT, d.CurvatureDOF, d.BlockMeanRate, d.BlockMeanRateU = nan, nan, nan, nan
 	d.TemperatureChange, d.TemperatureChangeU, d.LiquidRate, d.RawRate = nan, nan, nan, nan
+	d.withoutCourse()
 	return r
 }
 
 func (f *fitting) result() Result {
 	leak, decay := f.rates()
 	e := map[string]Quantity{
-		"drop":                       decay.scaled(f.duration, si.PressureChange),
+		"drop":                       f.lostInAll(decay),
 		"decay_rate":                 decay,
 		"settling":                   f.settling(),
 		"leak_rate":                  leak,
 		"leak_rate_at_test_pressure": f.atTestPressure(),
 		"leak_flow":                  f.flow(leak),
-		"pressure_end":               f.measuredAt(f.in.End),
+		"pressure_end":               f.measuredEnd(),
 		"pressure_after":             absent(si.Pressure, noTime),
 		"time_constant":              f.timeConstant(),
 	}
@@ -148,6 +149,15 @@ const (
 	endReadings = 12
 )
 
+// measuredEnd is the pressure at t1; none of an interrupted hold, which was
+// pumped up since t0.
+func (f *fitting) measuredEnd() Quantity {
+	if f.interrupted() {
+		return absent(si.Pressure, acrossSegments)
+	}
+	return f.measuredAt(f.in.End)
+}
+
 // measuredAt returns the measured pressure at t0 or t1.
 func (f *fitting) measuredAt(at float64) Quantity {
 	n := len(f.p)
@@ -175,6 +185,8 @@ func (f *fitting) after(k int) Quantity {
 	switch {
 	case f.liquid == nil:
 		return absent(si.Pressure, f.noTemp)
+	case f.interrupted():
+		return absent(si.Pressure, acrossSegments)
 	case f.instead != nil && t >= 0 && t <= f.duration:
 		level, budget := f.afterFreely(k)
 		return estimated(level, si.Pressure, budget)
@@ -232,14 +244,16 @@ func (f *fitting) overReadings(curve []float64) []float64 {
 	if !f.gathered() {
 		return curve
 	}
-	out := make([]float64, f.readings.Len())
-	j := 0
-	for i, at := range f.readings.Time {
-		t := at - f.in.Start
-		for j < len(f.t)-2 && f.t[j+1] < t {
-			j++
+	out := make([]float64, 0, f.readings.Len())
+	for _, p := range f.parts() {
+		j := p.first
+		for _, at := range f.readings.Time[p.fromRead:p.endRead] {
+			t := at - f.in.Start
+			for j < p.end-2 && f.t[j+1] < t {
+				j++
+			}
+			out = append(out, curve[j]+(curve[j+1]-curve[j])*(t-f.t[j])/(f.t[j+1]-f.t[j]))
 		}
-		out[i] = curve[j] + (curve[j+1]-curve[j])*(t-f.t[j])/(f.t[j+1]-f.t[j])
 	}
 	return out
 }

@@ -14,10 +14,19 @@ type Input struct {
 	Pressure    series.Column
 	Temperature series.Column // empty when there is none
 	// MoreProbes stand beside Temperature, which is the first probe.
-	MoreProbes  []Probe
+	MoreProbes []Probe
+	// Ambient is the temperature of the transducer's surroundings; empty: the
+	// liquid's stands for it.
+	Ambient     series.Column
 	Transducer  Transducer
 	Thermometer Thermometer
-	Known       Characterised
+	// Zeros are the transducer's readings while vented, before and after; nil
+	// when there are none.
+	Zeros *Zeros
+	// Segments are the parts of a hold that was interrupted; none: found by
+	// Segments in the pressure.
+	Segments []Segment
+	Known    Characterised
 	// TestPressure is where leak_rate_at_test_pressure is wanted, Pa; not
 	// above 0 or NaN if unknown.
 	TestPressure float64
@@ -87,7 +96,8 @@ func Fit(in Input, o Options) Result {
 	}
 	f.takeTemperature()
 	f.takeSettling()
-	if err := f.layLaws(); err != nil {
+	f.takeAmbient()
+	if err := f.lay(); err != nil {
 		return f.nothing("no line can be laid through the pressure readings of the hold")
 	}
 	f.curves = f.draw()
@@ -106,6 +116,13 @@ type fitting struct {
 	// likewise.
 	t, p        []float64
 	compensated []float64
+	// pieces are the parts of an interrupted hold; none of one that was not.
+	pieces []piece
+	// set are the readings set aside as spikes.
+	set series.Column
+	// ambient is the temperature of the transducer's surroundings at t since
+	// t0, K; nil where it is not needed or not known.
+	ambient []float64
 
 	liquid *liquid
 	noTemp string // why liquid is nil

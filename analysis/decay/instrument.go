@@ -16,6 +16,9 @@ type Transducer struct {
 	Resolution float64
 	// Calibration is the certificate's standard uncertainty, Pa.
 	Calibration float64
+	// TemperatureEffect is the standard uncertainty of how far the zero goes
+	// with the temperature of the transducer's surroundings, Pa/K.
+	TemperatureEffect float64
 	// Low and High are the ends of the range, Pa; NaN when not stated. A
 	// reading at an end is saturated.
 	Low, High float64

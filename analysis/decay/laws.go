@@ -20,13 +20,19 @@ func (f *fitting) layLaws() error {
 		return err
 	}
 	f.blockMeans(y)
+	f.takeSteps()
+	f.responses = f.responsesOf(f.choice.law())
+	f.takeShape(y)
+	return nil
+}
+
+// takeSteps takes the reading's resolution, what it leaves in a long mean, and
+// how far the reading moved.
+func (f *fitting) takeSteps() {
 	scatter := scatterOfDifferences(f.readings.Value)
 	f.step = resolutionOf(f.in.Transducer.Resolution, f.readings.Value, math.Hypot(scatter, f.choice.law().std))
 	f.quantum = quantisation(f.step, scatter)
 	f.sweep = slices.Max(f.p) - slices.Min(f.p)
-	f.responses = f.responsesOf(f.choice.law())
-	f.takeShape(y)
-	return nil
 }
 
 // drive is what lies between the pressure that is there and the one that the

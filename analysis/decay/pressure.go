@@ -4,10 +4,21 @@ import "holdbench/analysis/series"
 
 func (f *fitting) takePressure() {
 	d := &f.diagnostics
-	f.readings, d.SetAside, d.Suspect = WithoutSpikes(f.in.Pressure.Window(f.in.Start, f.in.End))
+	all := f.in.Pressure.Window(f.in.Start, f.in.End).Valid()
+	f.readings, d.SetAside, d.Suspect = WithoutSpikes(all)
+	if d.SetAside > 0 {
+		f.set = except(all, f.readings)
+	}
+	d.Jumps = Jumps(f.readings, f.in.Transducer.Resolution)
+	f.takeSegments()
+	d.Jumps = f.unlessPumped(d.Jumps)
+	f.withoutZeroShift()
 	d.Readings = f.readings.Len()
 	fitted := f.readings
-	if f.gathered() {
+	switch {
+	case f.interrupted():
+		fitted = f.gatherPieces()
+	case f.gathered():
 		fitted = evenBlocks(f.readings, mostFitted)
 	}
 	f.p = fitted.Value
@@ -45,4 +56,18 @@ func meanFrom(v []float64) float64 {
 		sum += x - v[0]
 	}
 	return v[0] + sum/float64(len(v))
+}
+
+// except returns the readings of all that are not among those kept, both in
+// order of time.
+func except(all, kept series.Column) (out series.Column) {
+	j := 0
+	for i, t := range all.Time {
+		if j < kept.Len() && kept.Time[j] == t {
+			j++
+			continue
+		}
+		out.Time, out.Value = append(out.Time, t), append(out.Value, all.Value[i])
+	}
+	return out
 }

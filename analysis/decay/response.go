@@ -11,6 +11,8 @@ type response struct {
 	sum, time, pressure float64
 	// liquid is Σ g·(T_f(t) − T_f(t0)); lower and upper the same at lag ∓ u.
 	liquid, lower, upper float64
+	// ambient is Σ g·(T_a(t) − T_a(t0)), to the transducer's surroundings.
+	ambient float64
 	// shapes is liquid for each of the probe's parameters.
 	shapes []float64
 	// settled is Σ g·s(t; A, τ) for the pairs of settled.points.
@@ -34,6 +36,9 @@ func (f *fitting) respond(g []float64) response {
 	if f.liquid != nil {
 		r.liquid, r.shapes = f.liquid.since(g), f.liquid.shapesSince(g)
 	}
+	if f.ambient != nil {
+		r.ambient = weightedSum(g, f.ambient)
+	}
 	if f.upper != nil {
 		r.lower, r.upper = f.lower.since(g), f.upper.since(g)
 	}
@@ -55,7 +60,8 @@ func (r response) plus(a, b float64, s response) response {
 		return out
 	}
 	return response{
-		sum: of(r.sum, s.sum), time: of(r.time, s.time), pressure: of(r.pressure, s.pressure),
+		ambient: of(r.ambient, s.ambient),
+		sum:     of(r.sum, s.sum), time: of(r.time, s.time), pressure: of(r.pressure, s.pressure),
 		liquid: of(r.liquid, s.liquid), lower: of(r.lower, s.lower), upper: of(r.upper, s.upper),
 		shapes: all(r.shapes, s.shapes), settled: all(r.settled, s.settled),
 	}
