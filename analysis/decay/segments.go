@@ -33,14 +33,18 @@ const (
 	repumpCooling, coolingShare, coolingTimes = 120.0, 1.0 / 3, 3.0
 	// shortShare is of the longest segment what another has at the least.
 	shortShare = 0.1
+	// climbTime is of the longest segment what pumping takes at the most: what
+	// rises as slowly as it falls swings.
+	climbTime = 0.2
 	// fewestInSegment is how many readings a segment has at the least.
 	fewestInSegment = 3
 )
 
 // Segments finds where the pressure of a hold without spikes was pumped up
-// again, and returns the parts between; nil where it never was. A pressure
-// that rises by 2 % of itself and by 12 standard deviations of its noise
-// within a minute, or from one reading to the next, was pumped up.
+// again, and returns the parts between, two at the least; nil where it never
+// was. A pressure that rises by 2 % of itself and by 12 standard deviations of
+// its noise within a minute, or from one reading to the next, and far quicker
+// than it is held between, was pumped up.
 func Segments(c series.Column, warming *Warming) []Segment {
 	if c.Len() >= 4*mostFitted {
 		c = evenBlocks(c, mostFitted)
@@ -61,7 +65,10 @@ func Segments(c series.Column, warming *Warming) []Segment {
 		first = k.to
 	}
 	add(c.Len() - 1)
-	out = longEnough(out)
+	out, longest := longEnough(out)
+	if len(out) < 2 || longestClimb(c, climbs) > climbTime*longest {
+		return nil
+	}
 	for i := range out {
 		if out[i].Start > c.Time[0] {
 			out[i].From += coolingTime(out[i].End-out[i].Start, warming)
@@ -72,8 +79,7 @@ func Segments(c series.Column, warming *Warming) []Segment {
 
 // longEnough leaves out segments that are far shorter than the longest: what
 // rises from the beginning on was not interrupted.
-func longEnough(all []Segment) (out []Segment) {
-	longest := 0.0
+func longEnough(all []Segment) (out []Segment, longest float64) {
 	for _, s := range all {
 		longest = max(longest, s.End-s.Start)
 	}
@@ -82,7 +88,15 @@ func longEnough(all []Segment) (out []Segment) {
 			out = append(out, s)
 		}
 	}
-	return out
+	return out, longest
+}
+
+// longestClimb is the longest time that pumping took, s.
+func longestClimb(c series.Column, climbs []climb) (longest float64) {
+	for _, k := range climbs {
+		longest = max(longest, c.Time[k.to]-c.Time[k.from])
+	}
+	return longest
 }
 
 func coolingTime(length float64, warming *Warming) float64 {
