@@ -86,26 +86,44 @@ func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 	if f.liquid == nil {
 		return nil
 	}
-	b := f.coefficient()
-	moved := math.Abs(r.liquid)
+	moved, along, byLag := math.Abs(r.liquid), 0.0, 0.0
+	if f.upper != nil {
+		along, byLag = f.sensitivity()*r.alongLag(), f.sensitivity()*r.byLag()
+	}
+	// what of the lag's doubt goes with the coefficient's
+	common := f.common() * along
+	held := f.heldCoefficient()
 	budget := uncertainty.Budget{
 		{
 			Source: SourceTemperatureReading, StdUncertainty: f.sensitivity() * f.liquid.noiseOf(r.shapes),
 			DegreesOfFreedom: f.liquid.dof, Note: "scatter of the thermometer's readings",
 		},
 		{
-			Source: SourceThermalCoefficient, StdUncertainty: b.StdUncertainty * moved,
-			DegreesOfFreedom: b.DegreesOfFreedom, Note: f.coefficientNote(),
+			Source: SourceThermalCoefficient, StdUncertainty: math.Abs(held.StdUncertainty*r.liquid + common),
+			DegreesOfFreedom: held.DegreesOfFreedom, Note: f.coefficientNote(),
 		},
 		{
 			Source: SourceTemperatureGain, StdUncertainty: f.sensitivity() * f.in.Thermometer.Gain * moved,
 			DegreesOfFreedom: math.Inf(1), Note: "of the change of temperature",
 		},
+		{
+			Source: SourceGradient, StdUncertainty: f.sensitivity() * f.gradientOf(r),
+			DegreesOfFreedom: math.Inf(1), Note: fmt.Sprintf("between what %d probes say", len(f.single)),
+		},
+	}
+	if k := f.learned; k != nil {
+		budget = append(budget, uncertainty.Line{
+			Source: SourceLearnedCoefficient, StdUncertainty: k.noise * math.Abs(r.learned), DegreesOfFreedom: k.dof,
+			Note: fmt.Sprintf("pressure's scatter in the %s that this hold says", shown(k.value, si.ThermalCoefficient)),
+		})
+	}
+	if f.warmed != nil {
+		budget = append(budget, f.warmed.lines(r, f.sensitivity())...)
 	}
 	if u := f.liquid.startDoubt; u > 0 {
 		budget = append(budget, uncertainty.Line{
 			Source:           SourceLiquidStart,
-			StdUncertainty:   f.sensitivity() * math.Abs(r.shapes[len(r.shapes)-1]) * u,
+			StdUncertainty:   f.sensitivity() * math.Abs(r.fades) * u,
 			DegreesOfFreedom: math.Inf(1), Note: "what the probe did before the recording",
 		})
 	}
@@ -114,24 +132,51 @@ func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 	}
 	return append(budget, uncertainty.Line{
 		Source:           SourceLag,
-		StdUncertainty:   f.sensitivity() * math.Abs(r.upper-r.lower) / 2,
+		StdUncertainty:   math.Sqrt(max(byLag*byLag-common*common, 0)),
 		DegreesOfFreedom: f.lag.DegreesOfFreedom, Note: f.lagNote(),
 	})
+}
+
+// common is the correlation between lag and coefficient where both are
+// characterised: lines of a budget know nothing of each other, so what the two
+// doubts have in common stands with the coefficient's and is taken off the
+// lag's.
+func (f *fitting) common() float64 {
+	if f.in.Known.Lag == nil || f.in.Known.ThermalCoefficient == nil {
+		return 0
+	}
+	return min(max(f.in.Known.LagCorrelation, -1), 1)
 }
 
 func (f *fitting) lagNote() string {
 	if f.in.Known.Lag == nil {
 		return fmt.Sprintf("lag between probe and liquid not characterised: ± %g s", float64(unknownLag))
 	}
-	return "characterised lag between probe and liquid"
+	note := "characterised lag between probe and liquid"
+	if r := f.common(); r != 0 {
+		note += fmt.Sprintf(", without what it has in common with the thermal coefficient (correlation %.2g)", r)
+	}
+	return note
 }
 
 func (f *fitting) coefficientNote() string {
-	if f.in.Known.ThermalCoefficient == nil {
-		return "not characterised: nothing compensated, ± " + shown(UnknownThermalCoefficient, si.ThermalCoefficient) + " times the change of temperature"
+	known, b := f.in.Known.ThermalCoefficient, f.coefficient()
+	used := func(how string) string {
+		note := fmt.Sprintf("%s %s ± %s (k = 1)", how, shown(b.Value, si.ThermalCoefficient), shown(b.StdUncertainty, si.ThermalCoefficient))
+		if r := f.common(); r != 0 && f.upper != nil {
+			note += fmt.Sprintf(", with what the lag has in common with it (correlation %.2g)", r)
+		}
+		return note
 	}
-	b := f.coefficient()
-	return fmt.Sprintf("held at %s ± %s (k = 1)", shown(b.Value, si.ThermalCoefficient), shown(b.StdUncertainty, si.ThermalCoefficient))
+	switch {
+	case known == nil && f.learned == nil:
+		return "not characterised: nothing compensated, ± " + shown(UnknownThermalCoefficient, si.ThermalCoefficient) + " times the change of temperature"
+	case known == nil:
+		return used("learned from this hold:")
+	case f.learned != nil:
+		return used("from " + f.coefficientSource() + ":")
+	}
+	return used("held at")
 }
 
 // shown writes an SI value in the unit in which it is shown by default.

@@ -149,6 +149,18 @@ type Diagnostics struct {
 	// readings (means of short blocks), TemperatureResolution the step that
 	// was taken for its resolution (0: finer than its noise), K.
 	TemperatureNoise, TemperatureResolution float64
+	// TimeTemperature is the correlation of time and the liquid's temperature
+	// over the hold, VIF the factor 1/(1 − r²) by which a rate fitted together
+	// with the coefficient would lose information.
+	TimeTemperature, VIF float64
+	// LearnedCoefficient: the thermal coefficient was learned from this hold,
+	// alone or with the characterised one; CoefficientSource says where it
+	// comes from.
+	LearnedCoefficient bool
+	CoefficientSource  string
+	// Notes say in words what a reader should know of the temperature.
+	Notes []string
+
 	// SetAside and TemperatureSetAside count readings that were set aside as
 	// single spikes; Suspect and TemperatureSuspect those that look like
 	// spikes but are too many, and stay.

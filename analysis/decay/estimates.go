@@ -74,6 +74,9 @@ func (f *fitting) asUsed(e map[string]Quantity) {
 		}})
 	}
 	e["thermal_coefficient"] = held(f.in.Known.ThermalCoefficient, si.ThermalCoefficient, "the thermal coefficient")
+	if f.learned != nil {
+		e["thermal_coefficient"] = f.learned.estimate(f.coefficientSource(), f.in.Known.ThermalCoefficient)
+	}
 	e["stiffness"] = held(f.in.Known.Stiffness, si.Stiffness, "the stiffness")
 }
 

@@ -126,9 +126,15 @@ type fitting struct {
 
 	liquid *liquid
 	noTemp string // why liquid is nil
-	// lower and upper are the liquid at lag ∓ u(lag); nil when the same.
+	// lower and upper are the liquid at lag ∓ lagReach·u(lag); nil when the same.
 	lower, upper *liquid
 	lag          uncertainty.Estimate
+	// single are the liquids that the probes alone make.
+	single []*liquid
+	// warmed is the characterised warmth after pressurising, learned what the
+	// hold says of the thermal coefficient; nil where there is none.
+	warmed  *warmed
+	learned *learned
 
 	settled *settled
 	noSett  string // why settled is nil

@@ -20,11 +20,15 @@ const gridSteps = 512
 // probe's readings before t0 (spikes removed), which it follows until t0.
 // t are the pressure readings' instants, start is t0.
 func (s *smooth) liquidOf(lag float64, before series.Column, t []float64, start float64) *liquid {
-	l := &liquid{dof: s.dof, variance: s.variance, noise: s.noise,
-		resolution: s.resolution, quantum: s.quantum, sweep: s.sweep}
-	if lag > 0 {
+	l := &liquid{dof: s.dof, noise: s.noise, resolution: s.resolution, quantum: s.quantum, sweep: s.sweep}
+	switch {
+	case s.local != nil && lag > 0:
+		s.followLocally(l, lag, before, t, start)
+	case s.local != nil:
+		s.leadLocally(l, -lag, t, start)
+	case lag > 0:
 		s.follow(l, lag, before, t, start)
-	} else {
+	default:
 		s.lead(l, -lag, t, start)
 	}
 	return l
@@ -34,7 +38,8 @@ func (s *smooth) liquidOf(lag float64, before series.Column, t []float64, start 
 func (s *smooth) lead(l *liquid, lead float64, t []float64, start float64) {
 	n := len(s.coef)
 	value, slope := make([]float64, n), make([]float64, n)
-	l.shapes, l.startShape = table(n, len(t)), make([]float64, n)
+	d := dense{table(n, len(t)), make([]float64, n), s.variance}
+	l.parts = []part{d}
 	l.at = make([]float64, len(t))
 	fill := func(ti float64, set func(k int, v float64)) float64 {
 		s.poly.at((ti-s.origin)/s.half, value, slope)
@@ -46,9 +51,9 @@ func (s *smooth) lead(l *liquid, lead float64, t []float64, start float64) {
 		}
 		return sum
 	}
-	l.start = fill(start, func(k int, v float64) { l.startShape[k] = v })
+	l.start = fill(start, func(k int, v float64) { d.startShape[k] = v })
 	for i, ti := range t {
-		l.at[i] = fill(ti, func(k int, v float64) { l.shapes[k][i] = v })
+		l.at[i] = fill(ti, func(k int, v float64) { d.shapes[k][i] = v })
 	}
 }
 
@@ -66,38 +71,60 @@ func (s *smooth) follow(l *liquid, lag float64, before series.Column, t []float6
 			probe[k][j] = v
 		}
 	}
-	past := s.pastUntil(start, lag, before)
-	l.startDoubt = s.unremembered(start, lag, before)
-	past.level -= l.startDoubt
-	l.startDoubt = math.Abs(l.startDoubt)
-	l.startShape = make([]float64, n+1)
-	l.shapes = table(n+1, len(t))
-	l.at = make([]float64, len(t))
+	past := s.pastOf(l, start, lag, before, t)
 	l.start = s.base + past.level
-	cell := make([]int, len(t))
-	share := make([]float64, len(t))
-	for i, ti := range t {
-		at := (ti - start) / (end - start) * gridSteps
-		cell[i] = min(max(int(at), 0), gridSteps-1)
-		share[i] = at - float64(cell[i])
+	c := cellsOf(t, start, end, gridSteps)
+	d := dense{table(n, len(t)), make([]float64, n), s.variance}
+	for i := range t {
+		l.at[i] = s.base + past.level*l.fades[i]
 	}
 	for k := range n {
-		l.startShape[k] = past.weightNow * probe[k][0]
-		l.start += s.coef[k] * l.startShape[k]
-		filtered := lagged(grid, probe[k], l.startShape[k], lag)
-		for i, j := range cell {
-			l.shapes[k][i] = filtered[j] + share[i]*(filtered[j+1]-filtered[j])
+		d.startShape[k] = past.weightNow * probe[k][0]
+		l.start += s.coef[k] * d.startShape[k]
+		filtered := lagged(grid, probe[k], d.startShape[k], lag)
+		for i := range t {
+			d.shapes[k][i] = c.between(filtered, i)
+			l.at[i] += s.coef[k] * d.shapes[k][i]
 		}
 	}
-	l.startShape[n] = 1
+	l.parts = append([]part{d}, l.parts...)
+}
+
+// pastOf returns what the liquid remembers at t0, and puts what it may be
+// wrong by into l.
+func (s *smooth) pastOf(l *liquid, start, lag float64, before series.Column, t []float64) past {
+	past := s.pastUntil(start, lag, before)
+	behind := s.unremembered(start, lag, before)
+	past.level -= behind
+	l.startDoubt = math.Abs(behind)
+	l.at, l.fades = make([]float64, len(t)), make([]float64, len(t))
 	for i, ti := range t {
-		l.shapes[n][i] = math.Exp(-(ti - start) / lag)
-		l.at[i] = s.base + past.level*l.shapes[n][i]
-		for k := range n {
-			l.at[i] += s.coef[k] * l.shapes[k][i]
-		}
+		l.fades[i] = math.Exp(-(ti - start) / lag)
 	}
-	l.variance = append(append([]float64(nil), s.variance...), past.variance)
+	l.parts = append(l.parts, dense{[][]float64{l.fades}, []float64{1}, []float64{past.variance}})
+	return past
+}
+
+// cells say between which steps of an even grid times lie.
+type cells struct {
+	cell  []int
+	share []float64
+}
+
+func cellsOf(t []float64, start, end float64, steps int) cells {
+	c := cells{make([]int, len(t)), make([]float64, len(t))}
+	for i, ti := range t {
+		at := (ti - start) / (end - start) * float64(steps)
+		c.cell[i] = min(max(int(at), 0), steps-1)
+		c.share[i] = at - float64(c.cell[i])
+	}
+	return c
+}
+
+// between interpolates values on the grid at time i.
+func (c cells) between(v []float64, i int) float64 {
+	j := c.cell[i]
+	return v[j] + c.share[i]*(v[j+1]-v[j])
 }
 
 // past is what the liquid remembers at t0 of the readings before: T_f(t0) =
@@ -153,6 +180,10 @@ func (s *smooth) unremembered(start, lag float64, before series.Column) float64 
 
 // reading is the smooth curve at a time, less base.
 func (s *smooth) reading(t float64) float64 {
+	if s.local != nil {
+		v, _ := s.local.value(t)
+		return v
+	}
 	value, slope := make([]float64, len(s.coef)), make([]float64, len(s.coef))
 	s.poly.at((t-s.origin)/s.half, value, slope)
 	return weightedSum(s.coef, value)

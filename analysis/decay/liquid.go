@@ -3,6 +3,8 @@ package decay
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"holdbench/analysis/series"
 )
 
@@ -13,19 +15,50 @@ type liquid struct {
 	// at is T_f at each pressure reading, start is T_f at t0.
 	at    []float64
 	start float64
-	// shapes[k][i] is ∂T_f(t_i)/∂parameter k, startShape[k] that of start;
-	// variance and dof are the parameters'. None for temperatures as given.
-	shapes     [][]float64
-	startShape []float64
-	variance   []float64
-	dof        float64
+	// parts have the parameters; none for temperatures as given. dof is that
+	// of their variances.
+	parts []part
+	dof   float64
 	// startDoubt is the standard uncertainty of T_f(t0) because the probe's
-	// past is not known, K; the last of shapes is what it does.
+	// past is not known, K; fades is what is left of it at each reading.
 	startDoubt float64
+	fades      []float64
 	// noise of the probe (of a block mean) and quantum: see smooth.
 	noise, resolution, quantum float64
 	// sweep is how far the reading moved over the hold.
 	sweep float64
+}
+
+// part is a set of uncorrelated parameters that T_f is linear in.
+type part interface {
+	// by returns the derivatives of Σ g_i·(T_f(t_i) − T_f(t0)) by the
+	// parameters, each in units of its standard uncertainty; sum is Σ g.
+	by(g []float64, sum float64) []float64
+	// squareAt is the variance of T_f at reading i.
+	squareAt(i int) float64
+}
+
+// dense is a part with few parameters: shapes[k][i] is ∂T_f(t_i)/∂parameter k,
+// startShape[k] that of T_f(t0).
+type dense struct {
+	shapes     [][]float64
+	startShape []float64
+	variance   []float64
+}
+
+func (d dense) by(g []float64, sum float64) []float64 {
+	out := make([]float64, len(d.shapes))
+	for k, shape := range d.shapes {
+		out[k] = math.Sqrt(d.variance[k]) * (weightedSum(g, shape) - sum*d.startShape[k])
+	}
+	return out
+}
+
+func (d dense) squareAt(i int) (sum float64) {
+	for k, shape := range d.shapes {
+		sum += d.variance[k] * shape[i] * shape[i]
+	}
+	return sum
 }
 
 // since returns Σ g_i·(T_f(t_i) − T_f(t0)).
@@ -37,28 +70,66 @@ func (l *liquid) since(g []float64) float64 {
 	return total
 }
 
-// shapesSince returns since for each of the parameters.
-func (l *liquid) shapesSince(g []float64) []float64 {
-	var weight float64
-	for _, w := range g {
-		weight += w
-	}
-	out := make([]float64, len(l.shapes))
-	for k, shape := range l.shapes {
-		out[k] = weightedSum(g, shape) - weight*l.startShape[k]
+// shapesSince returns the derivatives of since by all parameters, each in
+// units of its standard uncertainty.
+func (l *liquid) shapesSince(g []float64) (out []float64) {
+	sum := floats.Sum(g)
+	for _, p := range l.parts {
+		out = append(out, p.by(g, sum)...)
 	}
 	return out
 }
 
+// doubtBeside is the expected sum of squares of T_f's error at the readings
+// beside orthonormal columns, of which one is constant or nearly so: of
+// parameters fitted without a prior, and of a spline's.
+func (l *liquid) doubtBeside(columns [][]float64) (classical, berkson float64) {
+	for _, p := range l.parts {
+		var sum float64
+		for i := range l.at {
+			sum += p.squareAt(i)
+		}
+		for _, q := range columns {
+			sum -= square(floats.Norm(p.by(q, 0), 2))
+		}
+		if isLocal(p) {
+			berkson += max(sum, 0)
+		} else {
+			classical += max(sum, 0)
+		}
+	}
+	return classical, berkson
+}
+
+// spelledOut are the shapes and variances of the dense parts.
+func (l *liquid) spelledOut() (shapes [][]float64, variance []float64) {
+	for _, p := range l.parts {
+		if d, ok := p.(dense); ok {
+			shapes, variance = append(shapes, d.shapes...), append(variance, d.variance...)
+		}
+	}
+	return shapes, variance
+}
+
+func isLocal(p part) bool {
+	if scaled, ok := p.(scaledPart); ok {
+		p = scaled.part
+	}
+	_, ok := p.(*localPart)
+	return ok
+}
+
+// fadesSince is what a start warmer by 1 K adds to since.
+func (l *liquid) fadesSince(g []float64) float64 {
+	if l.fades == nil {
+		return 0
+	}
+	return weightedSum(g, l.fades) - floats.Sum(g)
+}
+
 // noiseOf returns the standard uncertainty of what has these derivatives by
 // the parameters, from the probe's noise.
-func (l *liquid) noiseOf(by []float64) float64 {
-	var sum float64
-	for k, d := range by {
-		sum += l.variance[k] * d * d
-	}
-	return math.Sqrt(sum)
-}
+func (l *liquid) noiseOf(by []float64) float64 { return floats.Norm(by, 2) }
 
 // resolutionOf returns the standard uncertainty of Σ g_i·(T_f(t_i) − T_f(t0))
 // from the reading's resolution; spread as for stepsIn.
@@ -70,8 +141,8 @@ func (l *liquid) resolutionOf(spread float64) float64 {
 // and resolution.
 func (l *liquid) uncertaintyAt(i int) float64 {
 	sum := l.quantum * l.quantum
-	for k, shape := range l.shapes {
-		sum += l.variance[k] * shape[i] * shape[i]
+	for _, p := range l.parts {
+		sum += p.squareAt(i)
 	}
 	return math.Sqrt(sum)
 }
@@ -80,11 +151,9 @@ func (l *liquid) uncertaintyAt(i int) float64 {
 // uncertainty.
 func (l *liquid) change() (value, u float64) {
 	last := len(l.at) - 1
-	by := make([]float64, len(l.shapes))
-	for k, shape := range l.shapes {
-		by[k] = shape[last] - l.startShape[k]
-	}
-	return l.at[last] - l.start, math.Hypot(l.noiseOf(by), math.Sqrt2*l.quantum)
+	g := make([]float64, len(l.at))
+	g[last] = 1
+	return l.at[last] - l.start, math.Hypot(l.noiseOf(l.shapesSince(g)), math.Sqrt2*l.quantum)
 }
 
 // asGiven takes temperatures as exact: the readings interpolated to t.

@@ -18,14 +18,22 @@ type Quantity struct {
 	// reach infinity: there even where the quantity itself is absent; nil for
 	// all others. Limits are decided on it.
 	Reciprocal *Quantity
+	// Widened is the factor on the half width of a coverage interval where
+	// the interval must allow for more than the uncertainty: for looks taken
+	// at a hold before it ended. 0 is 1.
+	Widened float64
 }
 
-// Interval returns the two-sided coverage interval of the given level; where
-// there is a reciprocal that of the reciprocal, turned back, whose high end is
-// +Inf when that reaches 0.
+// Interval returns the two-sided coverage interval of the given level, widened
+// where Widened says so; where there is a reciprocal that of the reciprocal,
+// turned back, whose high end is +Inf when that reaches 0.
 func (q Quantity) Interval(level float64) (low, high float64) {
 	if q.Reciprocal == nil {
-		return q.Estimate.Interval(level)
+		low, high = q.Estimate.Interval(level)
+		if q.Widened != 0 && low < high {
+			low, high = q.Value-q.Widened*(q.Value-low), q.Value+q.Widened*(high-q.Value)
+		}
+		return low, high
 	}
 	slow, quick := q.Reciprocal.Interval(level)
 	return timeOf(quick), timeOf(slow)
@@ -103,6 +111,10 @@ const (
 	SourceTemperatureDrift      = "temperature drift"
 	SourceThermalCoefficient    = "thermal coefficient"
 	SourceLag                   = "lag"
+	SourceLearnedCoefficient    = "thermal coefficient from this hold"
+	SourceGradient              = "temperature gradient"
+	SourceWarming               = "warming"
+	SourceWarmingTime           = "warming time constant"
 	SourceLiquidStart           = "liquid's start temperature"
 	SourceGain                  = "transducer gain"
 	SourceOffset                = "transducer offset"

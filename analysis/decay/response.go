@@ -13,8 +13,14 @@ type response struct {
 	liquid, lower, upper float64
 	// ambient is Σ g·(T_a(t) − T_a(t0)), to the transducer's surroundings.
 	ambient float64
-	// shapes is liquid for each of the probe's parameters.
+	// shapes is liquid for each of the probe's parameters, in units of its
+	// standard uncertainty; fades what a start warmer by 1 K does.
 	shapes []float64
+	fades  float64
+	// learned is what the sum takes of a coefficient learned from the hold;
+	// warmed is liquid for the points of warmed, probes for each probe alone.
+	learned        float64
+	warmed, probes []float64
 	// settled is Σ g·s(t; A, τ) for the pairs of settled.points.
 	settled []float64
 }
@@ -22,6 +28,10 @@ type response struct {
 // respond adds up the response of weights g.
 func (f *fitting) respond(g []float64) response {
 	var r response
+	if f.learned != nil {
+		moved := f.liquid.since(g)
+		g, r.learned = f.learned.corrected(g, moved), f.learned.share*moved
+	}
 	var size float64
 	for i, w := range g {
 		r.sum += w
@@ -34,10 +44,20 @@ func (f *fitting) respond(g []float64) response {
 	}
 	r.pressure += r.sum * f.p[0]
 	if f.liquid != nil {
-		r.liquid, r.shapes = f.liquid.since(g), f.liquid.shapesSince(g)
+		r.liquid, r.shapes, r.fades = f.liquid.since(g), f.liquid.shapesSince(g), f.liquid.fadesSince(g)
 	}
 	if f.ambient != nil {
 		r.ambient = weightedSum(g, f.ambient)
+	}
+	if f.warmed != nil {
+		for _, curve := range f.warmed.curves {
+			r.warmed = append(r.warmed, weightedSum(g, curve))
+		}
+	}
+	if len(f.single) > 1 {
+		for _, l := range f.single {
+			r.probes = append(r.probes, l.since(g))
+		}
 	}
 	if f.upper != nil {
 		r.lower, r.upper = f.lower.since(g), f.upper.since(g)
@@ -63,7 +83,8 @@ func (r response) plus(a, b float64, s response) response {
 		ambient: of(r.ambient, s.ambient),
 		sum:     of(r.sum, s.sum), time: of(r.time, s.time), pressure: of(r.pressure, s.pressure),
 		liquid: of(r.liquid, s.liquid), lower: of(r.lower, s.lower), upper: of(r.upper, s.upper),
-		shapes: all(r.shapes, s.shapes), settled: all(r.settled, s.settled),
+		shapes: all(r.shapes, s.shapes), fades: of(r.fades, s.fades), learned: of(r.learned, s.learned),
+		warmed: all(r.warmed, s.warmed), probes: all(r.probes, s.probes), settled: all(r.settled, s.settled),
 	}
 }
 

@@ -224,7 +224,7 @@ func bestTails(left []float64, columns [][]float64, c freer, pairs bool) []candi
 // pretence is the mean square of what temperature and settling may be wrong
 // by, one standard uncertainty each, as far as the law cannot follow it, Pa².
 func (f *fitting) pretence(l *law) float64 {
-	var sum float64
+	sum := f.temperaturePretence(l)
 	add := func(u float64, curve func(i int) float64) {
 		if u == 0 {
 			return
@@ -235,17 +235,6 @@ func (f *fitting) pretence(l *law) float64 {
 		}
 		y = l.freed(y)
 		sum += floats.Dot(y, y) / float64(len(y))
-	}
-	s, q := f.sensitivity(), f.liquid
-	for k, shape := range q.shapes {
-		add(s*math.Sqrt(q.variance[k]), func(i int) float64 { return shape[i] - q.startShape[k] })
-	}
-	if n := len(q.shapes); q.startDoubt > 0 {
-		add(s*q.startDoubt, func(i int) float64 { return q.shapes[n-1][i] - q.startShape[n-1] })
-	}
-	add(math.Hypot(f.coefficient().StdUncertainty, s*f.in.Thermometer.Gain), func(i int) float64 { return q.at[i] - q.start })
-	if f.upper != nil {
-		add(s/2, func(i int) float64 { return f.upper.at[i] - f.upper.start - f.lower.at[i] + f.lower.start })
 	}
 	if f.settled != nil {
 		c := f.settled.curves

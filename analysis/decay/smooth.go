@@ -37,10 +37,13 @@ var errFewTemperatures = errors.New("fewer than 3 valid temperature readings in 
 //
 // with uncorrelated coefficients. Its order is as low as the readings allow:
 // at least a straight line, so that a ramp's uncertainty is always counted.
+// Where no such curve follows the readings, as over a heating that switches or
+// a door that opens, local takes its place (local.go).
 type smooth struct {
 	base, origin, half float64
 	poly               polynomials
 	coef               []float64
+	local              *spline
 	// variance of each coefficient, autocorrelation included; dof of it.
 	variance []float64
 	dof      float64
@@ -85,11 +88,14 @@ func smoothed(c series.Column, from, to, stated float64) (*smooth, error) {
 	keep := s.degree(all, full, inner)
 	s.coef = all[:keep+1]
 	s.scaleNoise(remainder(values[:keep+1], s.coef, y), inner)
+	if left := rms(full, len(full)-degree-1); left*left > leftByCurve*inner*inner+quantumRules*s.quantum*s.quantum {
+		s.tryLocal(c, scatter)
+	}
 	return s, nil
 }
 
 // bends reports whether the readings demand more than a straight line.
-func (s *smooth) bends() bool { return len(s.coef) > 2 }
+func (s *smooth) bends() bool { return len(s.coef) > 2 || s.local != nil }
 
 // findResolution decides on the reading's step and on what it leaves.
 func (s *smooth) findResolution(c series.Column, stated, scatter, block float64) {

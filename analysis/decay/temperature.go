@@ -1,9 +1,11 @@
 package decay
 
 import (
-	"holdbench/analysis/series"
-	"holdbench/analysis/uncertainty"
 	"math"
+
+	"gonum.org/v1/gonum/floats"
+
+	"holdbench/analysis/uncertainty"
 )
 
 // UnknownThermalCoefficient stands for the largest thermal coefficient that a
@@ -16,29 +18,118 @@ import (
 const UnknownThermalCoefficient = 12e5
 
 func (f *fitting) takeTemperature() {
-	if f.in.Temperature.Len() == 0 {
+	f.diagnostics.TimeTemperature, f.diagnostics.VIF = math.NaN(), math.NaN()
+	if f.in.Temperature.Len() == 0 && len(f.in.MoreProbes) == 0 {
 		f.noTemp = "no temperature channel: what the liquid's temperature did to the pressure cannot be told"
 		return
 	}
-	d := &f.diagnostics
-	var inside series.Column
-	inside, d.TemperatureSetAside, d.TemperatureSuspect = WithoutSpikes(f.in.Temperature.Window(f.in.Start, f.in.End))
-	if f.o.ExactTemperature && inside.Len() > 0 {
-		f.liquid = asGiven(inside, f.instants(), f.in.Start)
+	probes, why := f.probes()
+	if len(probes) == 0 {
+		f.noTemp = why
 		return
 	}
-	s, err := smoothed(inside, f.in.Start, f.in.End, f.in.Thermometer.Resolution)
-	if err != nil {
-		f.noTemp = err.Error()
+	if f.o.ExactTemperature && probes[0].inside.Len() > 0 {
+		f.liquid = asGiven(probes[0].inside, f.instants(), f.in.Start)
+	} else if f.noTemp = f.reduce(probes); f.noTemp != "" {
 		return
 	}
-	before, _, _ := WithoutSpikes(f.in.Temperature.Window(math.Inf(-1), math.Nextafter(f.in.Start, math.Inf(-1))))
-	f.lag = f.lagFor(s)
-	at := func(lag float64) *liquid { return s.liquidOf(lag, before, f.instants(), f.in.Start) }
+	f.takeWarming()
+	f.learn()
+	f.diagnostics.LearnedCoefficient, f.diagnostics.CoefficientSource = f.learned != nil, f.coefficientSource()
+}
+
+// reduce makes the liquid out of the probes; it returns why it cannot.
+func (f *fitting) reduce(probes []probe) string {
+	curves := make([]*smooth, len(probes))
+	bends := false
+	for i, p := range probes {
+		s, err := smoothed(p.inside, f.in.Start, f.in.End, p.Resolution)
+		if err != nil {
+			return err.Error()
+		}
+		curves[i], bends = s, bends || s.bends()
+	}
+	f.lag = f.lagFor(bends)
+	at := func(lag float64) *liquid {
+		all := make([]*liquid, len(probes))
+		for i, p := range probes {
+			all[i] = curves[i].liquidOf(lag, p.before, f.instants(), f.in.Start)
+		}
+		if lag == f.lag.Value {
+			f.single = all
+		}
+		return together(all)
+	}
 	f.liquid = at(f.lag.Value)
 	if u := f.lag.StdUncertainty; u > 0 {
-		f.lower, f.upper = at(f.lag.Value-u), at(f.lag.Value+u)
+		f.lower, f.upper = at(f.lag.Value-lagReach*u), at(f.lag.Value+lagReach*u)
 	}
+	f.thermometer(probes)
+	return ""
+}
+
+// thermometer puts what the probes' own figures say of their mean in the
+// place of the first one's: they are of a kind, and wrong together.
+func (f *fitting) thermometer(probes []probe) {
+	var drift, gain float64
+	for _, p := range probes {
+		drift += p.Drift / float64(len(probes))
+		gain += p.Gain / float64(len(probes))
+	}
+	f.in.Thermometer.Drift, f.in.Thermometer.Gain = drift, gain
+}
+
+// lagReach is by how many standard uncertainties the lag is moved to see what
+// its doubt does: with weights 1/6, 2/3, 1/6 the three points have the first
+// five moments of a normal distribution.
+//
+// Source: Gauss–Hermite quadrature of three points (mark M).
+var lagReach = math.Sqrt(3)
+
+// byLag is the doubt that the lag's leaves in a sum that answers as r, K: the
+// root mean square over the three points.
+func (r response) byLag() float64 {
+	return math.Sqrt((square(r.upper-r.liquid) + square(r.lower-r.liquid)) / 6)
+}
+
+// alongLag is the part of it that goes with the lag, with its sign.
+func (r response) alongLag() float64 { return (r.upper - r.lower) / (2 * lagReach) }
+
+// temperaturePretence is the mean square of what temperature may be wrong by,
+// one standard uncertainty each, as far as the law cannot follow it, Pa².
+func (f *fitting) temperaturePretence(l *law) float64 {
+	s, q := f.sensitivity(), f.liquid
+	n := float64(len(f.t))
+	freed := func(u float64, curve func(i int) float64) float64 {
+		if u == 0 {
+			return 0
+		}
+		y := make([]float64, len(f.t))
+		for i := range y {
+			y[i] = u * curve(i)
+		}
+		y = l.freed(y)
+		return floats.Dot(y, y) / n
+	}
+	fixed, free := q.doubtBeside(independent([][]float64{
+		append([]float64(nil), l.slopes[0]...), append([]float64(nil), l.slopes[1]...)}))
+	sum := s * s * (fixed + free) / n
+	if q.startDoubt > 0 {
+		sum += freed(s*q.startDoubt, func(i int) float64 { return q.fades[i] - 1 })
+	}
+	sum += freed(math.Hypot(f.coefficient().StdUncertainty, s*f.in.Thermometer.Gain), func(i int) float64 { return q.at[i] - q.start })
+	if f.upper != nil {
+		sum += freed(s/(2*lagReach), func(i int) float64 { return f.upper.at[i] - f.upper.start - f.lower.at[i] + f.lower.start })
+	}
+	if w := f.warmed; w != nil {
+		sum += freed(s/2, func(i int) float64 { return w.curves[2][i] - w.curves[1][i] })
+		sum += freed(s/2, func(i int) float64 { return w.curves[4][i] - w.curves[3][i] })
+	}
+	if len(f.single) > 1 {
+		first, last := f.single[0], f.single[len(f.single)-1]
+		sum += freed(s/math.Sqrt(12), func(i int) float64 { return first.at[i] - first.start - last.at[i] + last.start })
+	}
+	return sum
 }
 
 // instants are the times of what is fitted, since the recording's start.
@@ -59,20 +150,28 @@ const unknownLag = 30
 // lagFor is the characterised lag, or none. Where it is not characterised it is
 // doubtful as soon as the probe's reading bends: under a ramp a lag changes
 // nothing.
-func (f *fitting) lagFor(s *smooth) uncertainty.Estimate {
+func (f *fitting) lagFor(bends bool) uncertainty.Estimate {
 	if f.in.Known.Lag != nil {
 		return *f.in.Known.Lag
 	}
 	none := uncertainty.Estimate{DegreesOfFreedom: math.Inf(1)}
-	if s.bends() {
+	if bends {
 		none.StdUncertainty = unknownLag
 	}
 	return none
 }
 
-// coefficient is B as held; where it is not characterised 0, with the bound
-// as its uncertainty.
+// coefficient is B as used: held, or with what the hold itself says of it.
 func (f *fitting) coefficient() uncertainty.Estimate {
+	if f.learned != nil {
+		return f.learned.used
+	}
+	return f.heldCoefficient()
+}
+
+// heldCoefficient is B as characterised; where it is not 0, with the bound as its
+// uncertainty.
+func (f *fitting) heldCoefficient() uncertainty.Estimate {
 	if f.in.Known.ThermalCoefficient == nil {
 		return uncertainty.Estimate{StdUncertainty: UnknownThermalCoefficient, DegreesOfFreedom: math.Inf(1)}
 	}
@@ -81,7 +180,7 @@ func (f *fitting) coefficient() uncertainty.Estimate {
 
 // sensitivity is by how much an error of temperature counts, Pa/K.
 func (f *fitting) sensitivity() float64 {
-	if f.in.Known.ThermalCoefficient == nil {
+	if f.in.Known.ThermalCoefficient == nil && f.learned == nil {
 		return UnknownThermalCoefficient
 	}
 	return math.Abs(f.coefficient().Value)
