@@ -94,6 +94,7 @@ const (
 	Answered    EventKind = "answered" // what the operator answered
 	Note        EventKind = "note"
 	Interlock   EventKind = "interlock" // Subject: which one
+	Looked      EventKind = "look"      // at a growing hold; Subject: "3 of 12"; an interval until it is answered
 	Abort       EventKind = "abort"
 	Vented      EventKind = "vented"   // measured and confirmed
 	Override    EventKind = "override" // vented not shown; Text: the reason given

@@ -78,11 +78,13 @@ func risk(stated float64) float64 {
 }
 
 // oneSided returns t(1−risk; ν)·u; NaN for a risk outside (0, 0.5] or an
-// uncertainty that is none.
+// uncertainty that is none, +Inf for a risk of next to nothing.
 func oneSided(e uncertainty.Estimate, risk float64) float64 {
 	switch {
 	case !(risk > 0 && risk <= 0.5) || !(e.StdUncertainty >= 0):
 		return math.NaN()
+	case risk < leastSpent:
+		return math.Inf(1)
 	case e.StdUncertainty == 0:
 		return 0
 	}

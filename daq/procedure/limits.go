@@ -31,6 +31,9 @@ func (p *Procedure) limits(tables []*strict.Table) {
 			continue
 		}
 		p.plausible(l, row, t)
+		if hold, _ := p.Step(Hold); row.OfHold && hold.ExtendTo > 0 {
+			t.Required("quantity").Fault(strict.Quote(row.Name), "no "+row.Name+" beside extend_to: it belongs to a hold of one length")
+		}
 		if l.Source == "" {
 			l.Source = p.Source
 		}

@@ -29,6 +29,7 @@ func Parse(path string, text []byte) (*Procedure, error) {
 	}
 	p.pressures(root)
 	p.Steps = steps(root.Required("phase").Table(), p.words(root.Required("test_pressure").Written()))
+	p.Looks = looks(root.Optional("early_decision"), p.Steps)
 	p.limits(root.Required("limit").Tables())
 	root.Close()
 	if err := faults.Err(); err != nil {

@@ -68,6 +68,10 @@ func step(row phaseRow, t *strict.Table) Step {
 		return s
 	}
 	end, duration, timeout := t.Optional("end"), t.Optional("duration"), t.Optional("timeout")
+	extend := t.Optional("extend_to")
+	if !row.timeOnly {
+		extend.Refuse("only a hold goes on by itself")
+	}
 	if k := t.Optional("prompt"); k.Given() {
 		s.Prompt = k.Text()
 	}
@@ -76,6 +80,7 @@ func step(row phaseRow, t *strict.Table) Step {
 		end.Refuse("a hold has a duration")
 		duration = t.Required("duration")
 		s.Duration = duration.Duration(time.Second, longestPhase)
+		s.ExtendTo = extendTo(extend, s.Duration)
 	case row.operatorOnly:
 		duration.Refuse("only a person can say that the pressure is released")
 		s.ByOperator = t.Required("end").OneOf("operator") != ""

@@ -47,7 +47,10 @@ type Procedure struct {
 	FeedBelow           float64 // Pa, feed side counts as vented below
 
 	// Steps has one entry for each phase from fill to release, in order.
-	Steps  []Step
+	Steps []Step
+	// Looks, where the hold may be decided before its end or go on past it;
+	// else nil.
+	Looks  *Looks
 	Limits []verdict.Limit
 	// Unresolvable is "warn" or "refuse": what to do when the test cannot
 	// decide a limit.
@@ -62,6 +65,9 @@ type Step struct {
 	// Duration.
 	ByOperator bool
 	Duration   time.Duration
+	// ExtendTo is how long a hold may become by itself while nothing is
+	// decided; 0: it ends after Duration.
+	ExtendTo time.Duration
 	// Timeout prompts the operator again; 0: never.
 	Timeout time.Duration
 	// Prompt is shown to the operator; each phase has a default.

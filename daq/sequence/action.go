@@ -16,6 +16,8 @@ type Input struct {
 	Readings []Reading
 	// Answer is the operator's; nil for a scan or a tick.
 	Answer *Answer
+	// Look is what a look at the hold saw; nil but for that.
+	Look *LookAnswer
 	// RecordingFault says why the recording cannot be written; empty while it
 	// can. What is not recorded cannot be judged: the test is aborted.
 	RecordingFault string
@@ -40,8 +42,8 @@ const (
 	TakeNote       AnswerKind = "note"
 )
 
-// Action is what the machine wants done: one of Record, Show, Say, HoldEnded,
-// Close.
+// Action is what the machine wants done: one of Record, Show, Say, TakeLook,
+// HoldEnded, Close.
 type Action interface{ action() }
 
 // Record wants an event written, before anything is shown.
@@ -53,7 +55,11 @@ type Show struct{ Prompt Prompt }
 // Say wants a message shown that asks for nothing.
 type Say struct{ Text string }
 
-// HoldEnded says that a hold ran its full length: judge now.
+// TakeLook wants the growing hold looked at; a LookAnswer is to come.
+type TakeLook struct{ Look }
+
+// HoldEnded says that a hold ran its full length, or was ended by a look: judge
+// now.
 type HoldEnded struct{}
 
 // Close says that the run is over and the recording may be closed.
@@ -62,6 +68,7 @@ type Close struct{ Outcome Outcome }
 func (Record) action()    {}
 func (Show) action()      {}
 func (Say) action()       {}
+func (TakeLook) action()  {}
 func (HoldEnded) action() {}
 func (Close) action()     {}
 
@@ -97,9 +104,12 @@ type Status struct {
 	// Timed is true when the phase ends by itself after Remaining.
 	Timed     bool
 	Remaining time.Duration
-	Circuits  []CircuitStatus
-	Vent      VentStatus
-	Aborted   bool
+	// Look is what the newest look at the hold said: why it goes on; empty
+	// before the first and after the hold.
+	Look     string
+	Circuits []CircuitStatus
+	Vent     VentStatus
+	Aborted  bool
 }
 
 // CircuitStatus holds the newest readings of a circuit, SI; NaN where there is

@@ -34,7 +34,7 @@ func (m *Machine) goOn() {
 		m.refuse(GoOn, m.ventText())
 	case m.wants() != GoOn:
 		m.refuse(GoOn, fmt.Sprintf("%s ends by itself in %s.", capital(string(step.Phase)),
-			minutes(step.Duration-(m.now-m.entered))))
+			minutes(m.remaining())))
 	case m.now-m.asked < tooSoon:
 		m.refuse(GoOn, "That Enter came too soon after the prompt and was not taken. Read it, then press Enter.")
 	default:

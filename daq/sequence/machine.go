@@ -58,6 +58,7 @@ type Machine struct {
 	lost    [][3]bool
 	over    [][3]overRange
 	vent    *ventWatch
+	looks   looking
 	shown   bool // vented is measured and the operator was told
 	outcome Outcome
 }
@@ -120,6 +121,9 @@ func (m *Machine) Step(in Input) []Action {
 	m.take(in.At, in.Readings)
 	m.watchReadings()
 	m.interlock(in)
+	if in.Look != nil {
+		m.looked(*in.Look)
+	}
 	if in.Answer != nil {
 		m.answer(*in.Answer)
 	}
@@ -170,7 +174,10 @@ func (m *Machine) Status() Status {
 		Aborted: m.outcome.Aborted,
 		Vent:    VentStatus{State: m.outcome.Vented, Cautions: m.vent.cautions()}}
 	if s.Timed {
-		s.Remaining = max(step.Duration-s.Elapsed, 0)
+		s.Remaining = m.remaining()
+	}
+	if step.Phase == procedure.Hold {
+		s.Look = m.looks.text
 	}
 	s.Vent.Missing = m.vent.missing(m.now)
 	s.Vent.Measured = len(s.Vent.Missing) == 0

@@ -9,6 +9,7 @@ import (
 
 // enter begins a phase: one event for each tested circuit, then its prompt.
 func (m *Machine) enter(at int) {
+	m.closeLook("the hold ended before it was answered")
 	m.at, m.entered, m.asked, m.again = at, m.now, m.now, false
 	step := m.steps[at]
 	for _, c := range m.roles.Circuits {
@@ -54,6 +55,8 @@ func (m *Machine) passTime() {
 	case m.done:
 	case step.Phase == procedure.Vented:
 		m.watchVent()
+	case step.Phase == procedure.Hold && m.p.Looks != nil:
+		m.hold()
 	case !step.ByOperator && m.now-m.entered >= step.Duration && m.leave(false):
 	case m.wants() != "" && step.Timeout > 0 && m.now-m.asked >= step.Timeout:
 		m.show(Reminder, m.wants(), "Still waiting. "+m.question)
@@ -85,7 +88,8 @@ func (m *Machine) leave(byEnter bool) bool {
 	return true
 }
 
-// next begins the following phase. A hold that ends here ran its full length.
+// next begins the following phase. A hold that ends here ran its full length,
+// or as long as its looks wanted.
 func (m *Machine) next() {
 	held := m.phase() == procedure.Hold
 	m.outcome.Completed = m.outcome.Completed || held

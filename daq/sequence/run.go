@@ -54,6 +54,11 @@ type Config struct {
 	// lastReadings), so that it says what a later judgement will say; scans
 	// wait for it.
 	OnHoldEnd func() string
+	// OnLook, if not nil, looks at the growing hold, when every reading up to
+	// the look is logged. It is called on a goroutine of its own, one look at
+	// a time, and scans go on meanwhile; the clock waits for it as for any
+	// goroutine that joined it. Without it every look goes on.
+	OnLook func(Look) LookAnswer
 	// Display holds the units of prompts; the zero value is the default.
 	Display si.Display
 }
@@ -76,6 +81,11 @@ type Loop struct {
 	// touched by show alone, which is called one at a time.
 	judgeFrom time.Duration
 	toJudge   bool
+	// look is the one that is wanted from the clock time lookFrom on, nil for
+	// none; touched by show alone. looks are under way.
+	look     *Look
+	lookFrom time.Duration
+	looks    sync.WaitGroup
 }
 
 // lastReadings is how long after the end of a hold its last readings may
@@ -129,6 +139,7 @@ func (l *Loop) Run(ctx context.Context) (Outcome, error) {
 		}
 		l.feed(Input{At: l.c.Clock.Now()})
 	}
+	l.looks.Wait()
 	return l.leave()
 }
 
@@ -217,15 +228,36 @@ func (l *Loop) show(actions []Action, status Status) {
 			l.c.Panel.Prompt(a.Prompt)
 		case Say:
 			l.c.Panel.Message(a.Text)
+		case TakeLook:
+			l.look, l.lookFrom = &a.Look, status.At+l.lastReadings()
 		case HoldEnded:
 			l.toJudge, l.judgeFrom = l.c.OnHoldEnd != nil, status.At+l.lastReadings()
 		}
+	}
+	if l.look != nil && status.At >= l.lookFrom {
+		l.takeLook(*l.look)
+		l.look = nil
 	}
 	if l.toJudge && status.At >= l.judgeFrom {
 		l.toJudge = false
 		l.c.Panel.Message(l.c.OnHoldEnd())
 	}
 	l.c.Panel.Status(status)
+}
+
+// takeLook has the growing hold looked at, and the machine told.
+func (l *Loop) takeLook(look Look) {
+	if l.c.OnLook == nil {
+		l.feed(Input{At: l.c.Clock.Now(), Look: &LookAnswer{Number: look.Number, Text: "nobody looks"}})
+		return
+	}
+	leave := l.c.Clock.Join()
+	l.looks.Go(func() {
+		defer leave()
+		answer := l.c.OnLook(look)
+		answer.Number = look.Number
+		l.feed(Input{At: l.c.Clock.Now(), Look: &answer})
+	})
 }
 
 // over says whether the machine is done and all was shown.

@@ -53,6 +53,12 @@ func (k Key) Given() bool { return k.present }
 // Found is the value as a message shows it.
 func (k Key) Found() string { return describe(k.value) }
 
+// Listed reports whether the value is a list.
+func (k Key) Listed() bool {
+	_, ok := k.value.([]any)
+	return ok
+}
+
 // Written is a text value word for word; empty when it is none.
 func (k Key) Written() string {
 	text, _ := k.value.(string)

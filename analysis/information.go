@@ -1,0 +1,155 @@
+package analysis
+
+import (
+	"math"
+
+	"holdbench/analysis/decay"
+	"holdbench/analysis/uncertainty"
+	"holdbench/analysis/verdict"
+)
+
+// course is how the information on one quantity grew over the looks that were
+// judged.
+type course struct {
+	// fraction is the share of the longest hold's information at each look,
+	// not decreasing, 1 at the last planned look: what is spent by it.
+	fraction []float64
+	// information is that by which the estimates of two looks hang together:
+	// their correlation is at least √(information_j/information_k), j < k.
+	information []float64
+}
+
+// How information may grow with time: that on the slope through white noise by
+// its cube, that of a random walk evenly.
+const (
+	quickest = 3.0
+	slowest  = 1.0
+)
+
+// beforeLast is the most of a risk's information that is reckoned as gathered
+// before the last planned look.
+const beforeLast = 0.999
+
+// course gathers what the looks so far knew of one quantity. Looks at which it
+// was absent count for nothing.
+//
+// The noise part of the uncertainty gives the information, 1/u². What the
+// longest hold will gather is taken from how the information grew since the
+// first look, as a power of time between slowest and quickest: it depends on
+// the scatter alone, not on the estimate, and the last look spends what is
+// left whatever was gathered, so that the risk holds (the rule of maximum
+// information: Lan, K. K. G. and Zucker, D. M., Stat. Med. 12 (1993) 753,
+// mark M).
+//
+// The other lines of the budget are the same error at every look, or nearly
+// so. They are added to it undiminished: the boundary, that of the noise
+// alone, multiplies the whole uncertainty. That keeps the risk as long as the
+// estimates of two looks hang together at least as the noise does (Slepian's
+// inequality, see verdict.Boundaries), which common errors only strengthen.
+// Where errors grow later they do not: then the correlation that the two
+// budgets leave is taken instead.
+func (l *looking) course(of func(seenLook) Quantity) course {
+	var c course
+	var looks []known
+	for _, s := range l.seen {
+		q := of(s)
+		if q.Reciprocal != nil {
+			q = *q.Reciprocal
+		}
+		if q.Absent != "" || !(q.StdUncertainty >= 0) {
+			continue
+		}
+		looks = append(looks, newKnown(s.share, q))
+	}
+	for k := range looks {
+		c.add(looks, k)
+	}
+	if n := len(c.fraction); n > 0 && l.last() {
+		c.fraction[n-1] = 1
+	}
+	return c
+}
+
+// known is what a look knew of a quantity: its time as a share of the longest
+// hold's, the noise part of its standard uncertainty, all of it, and the lines
+// of the rest.
+type known struct {
+	share, noise, u float64
+	rest            uncertainty.Budget
+}
+
+// ofNoise are the lines of a budget that readings scatter into, so that more
+// of them make it smaller.
+func ofNoise(source string) bool {
+	return source == decay.SourceNoise || source == decay.SourceTemperatureReading
+}
+
+func newKnown(share float64, q Quantity) known {
+	k := known{share: share}
+	var noise, rest uncertainty.Budget
+	for _, line := range q.Budget {
+		if ofNoise(line.Source) {
+			noise = append(noise, line)
+		} else {
+			rest = append(rest, line)
+		}
+	}
+	k.noise, _ = noise.Combined()
+	if !(k.noise > 0) {
+		// No scatter at all: as if there were a little, white.
+		k.noise = 1e-9 * math.Max(q.StdUncertainty, 1e-300) * math.Pow(share, -quickest/2)
+	}
+	r, _ := rest.Combined()
+	k.rest, k.u = rest, math.Hypot(k.noise, r)
+	return k
+}
+
+func (c *course) add(looks []known, k int) {
+	this, first := looks[k], looks[0]
+	power, before := quickest, 0.0
+	if k > 0 {
+		before = c.fraction[k-1]
+		grown := 2 * math.Log(first.noise/this.noise) / math.Log(this.share/first.share)
+		power = math.Max(slowest, math.Min(grown, quickest))
+	}
+	c.fraction = append(c.fraction, math.Max(before, math.Min(math.Pow(this.share, power), beforeLast)))
+	if k == 0 {
+		c.information = append(c.information, 1)
+		return
+	}
+	least := this.noise / looks[k-1].noise
+	for j := range k {
+		// what the walk loses from look j to the one before this
+		path := math.Sqrt(c.information[j] / c.information[k-1])
+		least = math.Min(least, together(looks[j], this)/path)
+	}
+	least = math.Max(math.Min(least, 1), 0.01)
+	c.information = append(c.information, c.information[k-1]/(least*least))
+}
+
+// together is the correlation of the estimates of two looks, j before k, when
+// each line of the rest is the same error at both.
+func together(j, k known) float64 {
+	common := math.Min(j.noise, k.noise) * k.noise
+	for _, a := range j.rest {
+		for _, b := range k.rest {
+			if a.Source == b.Source {
+				common += a.StdUncertainty * b.StdUncertainty
+			}
+		}
+	}
+	return common / (j.u * k.u)
+}
+
+// boundary is that of the last look for a risk.
+func (c course) boundary(s verdict.Spending, risk float64) float64 {
+	n := len(c.fraction)
+	if n == 0 {
+		return math.NaN()
+	}
+	spent := make([]float64, n)
+	for i, f := range c.fraction {
+		spent[i] = s.Spent(risk, f)
+	}
+	return verdict.Boundaries(spent, c.information)[n-1]
+}

@@ -1,0 +1,256 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"holdbench/analysis/decay"
+	"holdbench/analysis/uncertainty"
+	"holdbench/analysis/verdict"
+)
+
+// byLook are the quantities that the readings tell of, and that mean the same
+// however long the hold has been, so that a look before its end may decide
+// them.
+var byLook = []string{
+	quantityDecayRate, quantityLeakRate, quantityTestPressure, quantityLeakFlow, quantityPressureAfter, quantityTimeConstant,
+}
+
+// DecidedByLooks reports whether a look at a growing hold may decide a limit
+// on that quantity.
+func DecidedByLooks(quantity string) bool {
+	row, ok := verdict.Lookup(quantity)
+	return ok && !row.OfHold
+}
+
+// assessLooks judges the hold at each look that was taken.
+func (h Hold) assessLooks() Assessment {
+	l := &looking{Looks: *h.Looks, limits: h.Limits, start: h.Start}
+	var a Assessment
+	for _, taken := range h.Looks.Taken {
+		l.at = taken
+		a = h.upTo(taken).assess(l)
+		l.looks[len(l.looks)-1].Verdict = a.Verdict
+	}
+	l.finish(h.upTo(l.at), &a)
+	return a
+}
+
+// looking goes through the looks at a hold. A nil one is a hold without any.
+type looking struct {
+	Looks
+	limits []verdict.Limit
+	start  float64
+	// at is the look that is being taken, looks those taken so far with it.
+	at    TakenLook
+	looks []Look
+	// seen are the looks that were judged.
+	seen []seenLook
+	// tried are the limits as this look holds estimates against them; nil
+	// where it may not be judged.
+	tried []verdict.Limit
+}
+
+// seenLook is what a look that was judged knew.
+type seenLook struct {
+	// share is the time since t0 over that of the longest hold.
+	share float64
+	// limited are the estimates of the limits, named those of byLook.
+	limited, named []Quantity
+}
+
+// last: there is no look after this one.
+func (l *looking) last() bool { return l.at.Number >= len(l.Plan) }
+
+// time of the look since t0, s.
+func (l *looking) time() float64 { return l.at.At - l.start }
+
+func (l *looking) begin() *Look {
+	l.tried = nil
+	l.looks = append(l.looks, Look{Number: l.at.Number, Planned: len(l.Plan), Time: l.time()})
+	return &l.looks[len(l.looks)-1]
+}
+
+// skip notes a look at which the hold may not be judged. It uses up nothing of
+// a risk.
+func (l *looking) skip(why string) {
+	if l != nil {
+		l.begin().Why = why
+	}
+}
+
+// take sets the boundaries of a look from the information gathered, and widens
+// the intervals. A hold that still settles is judged at its last look only.
+func (l *looking) take(a *Assessment, limited []Quantity) {
+	if l == nil {
+		return
+	}
+	look := l.begin()
+	if a.Diagnostics.StillSettling && !l.last() {
+		look.Why = ReasonStillSettling
+		return
+	}
+	look.Judged = true
+	seen := seenLook{share: l.time() / l.longest(), limited: slices.Clone(limited)}
+	for _, name := range byLook {
+		seen.named = append(seen.named, a.Estimates[name])
+	}
+	l.seen = append(l.seen, seen)
+	l.tried = slices.Clone(l.limits)
+	for i := range l.tried {
+		look.Limits = append(look.Limits, l.try(i))
+	}
+	l.widen(a, limited)
+}
+
+// try sets the limit i as this look holds an estimate against it.
+func (l *looking) try(i int) LimitLook {
+	limit := &l.tried[i]
+	out := LimitLook{Quantity: limit.Quantity, Information: math.NaN(), Pass: math.NaN(), Fail: math.NaN()}
+	if !DecidedByLooks(limit.Quantity) || limit.Rule == verdict.Simple {
+		return out
+	}
+	c := l.course(func(s seenLook) Quantity { return s.limited[i] })
+	pass, fail := limit.Risks()
+	out.Information = c.fraction[len(c.fraction)-1]
+	out.Pass = c.boundary(l.Spending, pass)
+	out.Fail = out.Pass
+	if fail != pass {
+		out.Fail = c.boundary(l.Spending, fail)
+	}
+	*limit = limit.AtLook(verdict.Level(out.Pass), verdict.Level(out.Fail))
+	return out
+}
+
+// decide holds an estimate against limit i at this look.
+func (l *looking) decide(i int, limit verdict.Limit, e Quantity, fitted decay.Result) verdict.Decision {
+	if l == nil {
+		return decideOne(limit, e, fitted)
+	}
+	var d verdict.Decision
+	switch {
+	case l.tried == nil:
+		d = verdict.Undecided(limit, fmt.Sprintf("not judged at look %d of %d: %s", l.at.Number, len(l.Plan), ReasonStillSettling))
+	case !DecidedByLooks(limit.Quantity) && !l.last():
+		d = verdict.Undecided(limit, fmt.Sprintf("%s: belongs to the whole hold, which ended before", limit.Title()))
+	default:
+		d = decideOne(l.tried[i], e, fitted)
+		d.Limit = limit
+		if d.Verdict == verdict.Inconclusive && e.Absent == "" && e.Reciprocal == nil && limit.Rule == verdict.Guarded {
+			d.Reason = fmt.Sprintf("%s %s (95 %%) is too close to the limit of %s to decide", limit.Title(), withExpanded(e), limit.Text())
+		}
+		l.looks[len(l.looks)-1].Limits[i].Verdict = d.Verdict
+	}
+	return d
+}
+
+// intervalLevel is the coverage of the intervals that are given.
+const intervalLevel = 0.95
+
+// widen makes the intervals of this look's estimates allow for the looks
+// before it: repeated confidence intervals, which cover at all looks together
+// as often as they say, so that they may be read whatever made the hold stop.
+//
+// Source: Jennison, C. and Turnbull, B. W., J. R. Stat. Soc. B 51 (1989) 305
+// (mark M).
+func (l *looking) widen(a *Assessment, limited []Quantity) {
+	for i, limit := range l.limits {
+		if DecidedByLooks(limit.Quantity) {
+			limited[i] = l.widened(limited[i], func(s seenLook) Quantity { return s.limited[i] })
+		}
+	}
+	for i, name := range byLook {
+		a.Estimates[name] = l.widened(a.Estimates[name], func(s seenLook) Quantity { return s.named[i] })
+	}
+	drop := a.Estimates[quantityDrop]
+	drop.Widened = a.Estimates[quantityDecayRate].Widened
+	a.Estimates[quantityDrop] = drop
+}
+
+func (l *looking) widened(q Quantity, of func(seenLook) Quantity) Quantity {
+	if q.Absent != "" && q.Reciprocal == nil {
+		return q
+	}
+	level := verdict.Level(l.course(of).boundary(l.Spending, (1-intervalLevel)/2))
+	factor := func(dof float64) float64 {
+		k := uncertainty.T(1-level, dof) / uncertainty.T((1+intervalLevel)/2, dof)
+		if level == 0 {
+			return math.Inf(1)
+		}
+		return math.Max(k, 1)
+	}
+	q.Widened = factor(q.DegreesOfFreedom)
+	if q.Reciprocal != nil {
+		turned := *q.Reciprocal
+		turned.Widened = factor(turned.DegreesOfFreedom)
+		q.Reciprocal = &turned
+	}
+	return q
+}
+
+// withExpanded writes an estimate with half its interval after the ±.
+func withExpanded(e Quantity) string {
+	wide := e.Estimate
+	if e.Widened > 1 {
+		wide.StdUncertainty *= e.Widened
+	}
+	if math.IsInf(wide.StdUncertainty, 0) {
+		wide = e.Estimate
+	}
+	return verdict.WithExpanded(wide)
+}
+
+// finish says how the looks went and whether the hold would go on.
+func (l *looking) finish(h Hold, a *Assessment) {
+	e := &Early{
+		Looks: l.looks, Planned: len(l.Plan), Hold: l.Hold, Longest: l.longest(), Spending: l.Spending, Time: l.time(),
+	}
+	own := slices.Index(l.Plan, l.Hold) + 1
+	e.Stopped, e.Extended = l.at.Number < own, l.at.Number > own
+	if a.Verdict == verdict.Inconclusive && !l.last() {
+		e.GoOn, e.Why = l.moreTime(h, *a)
+	}
+	e.Text = l.words(e, *a)
+	a.Early = e
+	a.reason(e.Text)
+	if l.at.Number >= own && !l.last() && !e.GoOn {
+		a.reason(e.Why)
+	}
+}
+
+func (l *looking) words(e *Early, a Assessment) string {
+	at := fmt.Sprintf("at look %d of %d, after %s", l.at.Number, len(l.Plan), lasting(l.time()))
+	allows := "; the intervals allow for the looks"
+	switch {
+	case l.tried == nil:
+		return "not judged " + at
+	case a.Verdict == verdict.Inconclusive:
+		return "looked at last " + at + allows
+	case e.Stopped:
+		return "decided early, " + at + allows
+	case e.Extended:
+		return fmt.Sprintf("the hold went on past its %s and was decided %s%s", lasting(l.Hold), at, allows)
+	}
+	return "decided " + at + allows
+}
+
+// lasting writes a time as "1 min 45 s".
+func lasting(s float64) string {
+	whole := int(math.Round(s))
+	var parts []string
+	for _, u := range []struct {
+		size int
+		name string
+	}{{3600, "h"}, {60, "min"}, {1, "s"}} {
+		if n := whole / u.size; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, u.name))
+			whole -= n * u.size
+		}
+	}
+	if len(parts) == 0 {
+		return "0 s"
+	}
+	return strings.Join(parts, " ")
+}
