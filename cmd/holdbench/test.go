@@ -71,6 +71,7 @@ func (t *unitTest) meta(began time.Time) record.Meta {
 		Bench:            record.SourceFile{Name: filepath.Base(t.bench.Path), Hash: t.bench.Hash, Text: t.bench.Text},
 		Procedure:        record.SourceFile{Name: filepath.Base(t.procedure.Path), Hash: t.procedure.Hash, Text: t.procedure.Text},
 		Characterisation: record.SourceFile{Name: t.bench.CharacterisationPath, Hash: t.bench.CharacterisationHash, Text: t.bench.CharacterisationText},
+		Fluids:           record.SourceFile{Name: t.bench.FluidsPath, Hash: t.bench.FluidsHash, Text: t.bench.FluidsText},
 		Channels:         t.channels,
 	}
 }

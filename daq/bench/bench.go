@@ -28,6 +28,13 @@ type Bench struct {
 	CharacterisationPath, CharacterisationText, CharacterisationHash string
 	Characterisations                                                []Characterisation
 
+	// FluidsPath as the bench file names it, relative to the bench file; empty
+	// when it names none. FluidsText and Hash are the file's bytes as read.
+	FluidsPath, FluidsText, FluidsHash string
+	Fluids                             []Fluid
+	// Volumes say what holds the trapped liquid, by model and circuit.
+	Volumes []Volume
+
 	// Simulated is the [simulated] table: what the simulated bench does when
 	// nobody has a real one. Nil when the file has none.
 	Simulated *Simulated

@@ -6,9 +6,9 @@ import (
 	"holdbench/daq/strict"
 )
 
-// Load reads a bench file and the characterisation file that it names, which
-// is looked for beside it. Faults in either are *strict.Error values, all of
-// a file at once.
+// Load reads a bench file, and the characterisation and fluids files that it
+// names, which are looked for beside it. Faults in one of them are
+// *strict.Error values, all of a file at once.
 func Load(path string) (*Bench, error) {
 	text, err := strict.ReadFile(path, "a bench file")
 	if err != nil {
@@ -18,19 +18,26 @@ func Load(path string) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	if b.CharacterisationPath == "" {
-		return b, nil
-	}
-	path = b.CharacterisationPath
-	if !filepath.IsAbs(path) {
-		path = filepath.Join(filepath.Dir(b.Path), path)
-	}
-	text, err = strict.ReadFile(path, "the characterisation file that "+b.Path+" names")
-	if err != nil {
+	if err := b.companion(b.CharacterisationPath, "characterisation", b.AttachCharacterisation); err != nil {
 		return nil, err
 	}
-	if err := b.AttachCharacterisation(path, text); err != nil {
+	if err := b.companion(b.FluidsPath, "fluids", b.AttachFluids); err != nil {
 		return nil, err
 	}
 	return b, nil
+}
+
+// companion reads a file that the bench file names, if it names one.
+func (b *Bench) companion(path, what string, attach func(path string, text []byte) error) error {
+	if path == "" {
+		return nil
+	}
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(filepath.Dir(b.Path), path)
+	}
+	text, err := strict.ReadFile(path, "the "+what+" file that "+b.Path+" names")
+	if err != nil {
+		return err
+	}
+	return attach(path, text)
 }

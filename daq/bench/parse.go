@@ -22,6 +22,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 	b.Name = root.Required("name").Text()
 	b.Location = root.Optional("location").Text()
 	b.CharacterisationPath = root.Optional("characterisation").Text()
+	b.FluidsPath = root.Optional("fluids").Text()
 
 	p := parser{bench: b}
 	p.links(root.Required("link").Tables())
@@ -29,6 +30,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 	p.channels(root.Required("channel").Tables())
 	p.positions(root.Optional("position").Tables())
 	p.ambient(root.Optional("ambient").Table())
+	b.Volumes = volumes(root.Optional("volume").Tables())
 	b.Simulated = simulated(root.Optional("simulated").Table())
 	root.Close()
 	if err := faults.Err(); err != nil {

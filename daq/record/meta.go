@@ -24,6 +24,9 @@ type Meta struct {
 
 	// Bench, Procedure and Characterisation as used, word for word.
 	Bench, Procedure, Characterisation SourceFile
+	// Fluids is the bench's file of own liquids; the zero value where it has
+	// none.
+	Fluids SourceFile
 
 	Channels []daq.Channel
 }

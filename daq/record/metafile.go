@@ -30,6 +30,7 @@ type metaFile struct {
 	Bench            sourceFile    `json:"bench"`
 	Procedure        sourceFile    `json:"procedure"`
 	Characterisation sourceFile    `json:"characterisation"`
+	Fluids           sourceFile    `json:"fluids,omitzero"`
 }
 
 type channelFile struct {
@@ -50,7 +51,7 @@ type sourceFile struct {
 // check refuses what would not read back as it was.
 func (m Meta) check() error {
 	texts := []string{m.RunID, m.SerialNumber, m.Model, m.Operator, m.Position, m.ClockKind, m.Program, m.Note}
-	for _, s := range []SourceFile{m.Bench, m.Procedure, m.Characterisation} {
+	for _, s := range []SourceFile{m.Bench, m.Procedure, m.Characterisation, m.Fluids} {
 		texts = append(texts, s.Name, s.Hash, s.Text)
 	}
 	for _, c := range m.Channels {
@@ -74,6 +75,7 @@ func newMetaFile(m Meta) *metaFile {
 		Position: m.Position, Started: m.Started.Round(0), ClockKind: m.ClockKind,
 		Program: m.Program, Note: m.Note,
 		Bench: sourceFile(m.Bench), Procedure: sourceFile(m.Procedure), Characterisation: sourceFile(m.Characterisation),
+		Fluids: sourceFile(m.Fluids),
 	}
 	for _, c := range m.Channels {
 		f.Channels = append(f.Channels, channelFile{
@@ -92,6 +94,7 @@ func (f *metaFile) meta(path string) (Meta, error) {
 		Position: f.Position, Started: f.Started, ClockKind: f.ClockKind,
 		Program: f.Program, Note: f.Note,
 		Bench: SourceFile(f.Bench), Procedure: SourceFile(f.Procedure), Characterisation: SourceFile(f.Characterisation),
+		Fluids: SourceFile(f.Fluids),
 	}
 	for _, c := range f.Channels {
 		bad := func(key, found, want string) error {
