@@ -225,34 +225,3 @@ func TestAdviceKeepsItsPromise(t *testing.T) {
 	assert.InDelta(t, 0.95, longerU/targetU(h.Limits[0], a.Estimates["decay_rate"]), 0.1)
 	assert.NotContains(t, strings.Join(a.Advice, ""), "alone settles")
 }
-
-// The four terms by hand (mark C).
-func TestResolvable(t *testing.T) {
-	r := Resolvable(Prospect{
-		Duration: 300, Noise: 1000, TemperatureNoise: 0.02, TemperatureChange: 0.25, Drift: 0.5,
-		ThermalCoefficient: normal(5*bar, 0.5*bar, si.ThermalCoefficient),
-	})
-	byHand := math.Sqrt(2*1000*1000+2*math.Pow(5*bar*0.02, 2)+math.Pow(0.5*bar*0.25, 2)+math.Pow(0.5*300, 2)) / 300
-	assert.InEpsilon(t, byHand, r.StdUncertainty, 1e-12)
-	assert.InEpsilon(t, 3.3*byHand, r.SmallestLimit, 1e-12)
-	assert.True(t, r.Resolves(verdict.Limit{Quantity: "decay_rate", Value: 3.4 * byHand}))
-	assert.False(t, r.Resolves(verdict.Limit{Quantity: "decay_rate", Value: 3.2 * byHand}))
-	assert.False(t, r.Resolves(verdict.Limit{Quantity: "drop", Value: 3.2 * byHand * 300}))
-	assert.True(t, r.Resolves(verdict.Limit{Quantity: "pressure_end", Value: 1}))
-	assert.True(t, math.IsNaN(Resolvable(Prospect{}).SmallestLimit))
-	assert.False(t, Resolvable(Prospect{}).Resolves(verdict.Limit{Quantity: "drop", Value: 1}))
-}
-
-// What is promised beforehand is what the hold then shows.
-func TestResolvableAgreesWithTheHold(t *testing.T) {
-	m := noisyThermometer(2)
-	a := Assess(m.hold())
-	r := Resolvable(Prospect{
-		Duration: 300, Noise: m.noise, Readings: 3001, TemperatureNoise: m.tempNoise, TemperatureReadings: 3001,
-		TemperatureChange: 0.25, ThermalCoefficient: m.prior,
-	})
-	assert.InEpsilon(t, a.Estimates["decay_rate"].StdUncertainty, r.StdUncertainty, 0.03)
-	assert.Regexp(t, `^0\.08\d bar/min$`, r.InWords())
-	unknown := Resolvable(Prospect{Duration: 300, TemperatureChange: 0.25})
-	assert.InEpsilon(t, decay.UnknownThermalCoefficient*0.25/300, unknown.StdUncertainty, 1e-12)
-}

@@ -17,7 +17,10 @@ import (
 // Source: the noncentral t distribution, P((y−L)/û ≤ −t) (mark C).
 func Chances(l Limit, e uncertainty.Estimate) (pass, fail float64) {
 	if l.Quantity == timeConstant && l.Bound == Min {
-		return chancesOfReciprocal(l, e)
+		if !(e.Value > 0) {
+			return 0, 0
+		}
+		return ChancesOfReciprocal(l, reciprocal(e))
 	}
 	excess := l.Exceeded(e.Value)
 	if l.Rule == Simple {
@@ -36,15 +39,19 @@ func Chances(l Limit, e uncertainty.Estimate) (pass, fail float64) {
 	return chancesBeyond(excess, e, quantile(l.RiskPass), quantile(l.RiskFail))
 }
 
-// chancesOfReciprocal are those of a time, decided on 1/τ.
-func chancesOfReciprocal(l Limit, e uncertainty.Estimate) (pass, fail float64) {
-	if !(l.Value > 0) || !(e.Value > 0) {
+// ChancesOfReciprocal are Chances for a limit on a time τ that is decided on
+// 1/τ, from the estimate of 1/τ in 1/s, as DecideReciprocal decides.
+func ChancesOfReciprocal(l Limit, rate uncertainty.Estimate) (pass, fail float64) {
+	if !(l.Value > 0) {
 		return 0, 0
 	}
 	turned := l
 	turned.Quantity, turned.Value, turned.Bound = "", 1/l.Value, Max
+	if l.Bound == Max {
+		turned.Bound = Min
+	}
 	turned.UMax = l.LargestU() / (l.Value * l.Value)
-	return Chances(turned, reciprocal(e))
+	return Chances(turned, rate)
 }
 
 // chancesBeyond: the truth lies by excess beyond the limit.

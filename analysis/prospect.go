@@ -1,0 +1,161 @@
+package analysis
+
+import (
+	"math"
+
+	"holdbench/analysis/decay"
+	"holdbench/analysis/uncertainty"
+)
+
+// Prospect is what is known before a test of what its hold will be like.
+// Figures that are not known are 0, pointers nil.
+type Prospect struct {
+	// Duration of the hold, s; SinceLock is the time from locking to its
+	// start.
+	Duration, SinceLock float64
+	// TestPressure in Pa gauge, where the hold starts.
+	TestPressure float64
+	// Noise is the standard deviation of one pressure reading, Pa, Readings
+	// their number in the hold, Inflation the factor for autocorrelation
+	// (under 1: 1).
+	Noise     float64
+	Readings  int
+	Inflation float64
+	// TemperatureNoise and TemperatureReadings likewise, K.
+	TemperatureNoise    float64
+	TemperatureReadings int
+	// NoTemperature: no probe stands for the liquid.
+	NoTemperature bool
+	// TemperatureChange is how much the liquid's temperature is expected to
+	// change over the hold, K.
+	TemperatureChange float64
+	// Transducer and Thermometer as they enter the budget.
+	Transducer  Transducer
+	Thermometer Thermometer
+	Known       decay.Characterised
+}
+
+// Lasting is the same hold of another length, in s > 0: as many readings a
+// second, and the temperature changing on as quickly, or, where it is steady,
+// by as much as before.
+func (p Prospect) Lasting(duration float64, steady bool) Prospect {
+	longer := duration / p.Duration
+	p.Readings = int(float64(p.Readings) * longer)
+	p.TemperatureReadings = int(float64(p.TemperatureReadings) * longer)
+	if !steady {
+		p.TemperatureChange *= longer
+	}
+	p.Duration = duration
+	return p
+}
+
+// gridPoints stand for the readings of a hold, however many there are.
+const gridPoints = 1024
+
+// fewReadings: what is said of a reading where their number is not known
+// holds for either end of the hold: √(2)·σ for a difference, which is the
+// slope through six readings.
+const fewReadings = 6
+
+// expected is the hold of a prospect on a grid: what the pressure and the
+// liquid's temperature will do.
+type expected struct {
+	Prospect
+	// t is the time since t0, s; warmer the liquid's temperature less that at
+	// t0, K; quicker its rate less that at t0, K/s.
+	t, warmer, quicker []float64
+	// slope and level are the weights with which a line's slope and its value
+	// at t0 come from the readings.
+	slope, level []float64
+}
+
+// expect lays the grid. The temperature is taken to change ever more slowly
+// and to stand still at the hold's end, so that a lag matters:
+//
+//	T − T(t0) = ΔT·(2x − x²),  x = t/duration
+//
+// whose line has the slope ΔT/duration.
+func (p Prospect) expect() expected {
+	e := expected{Prospect: p}
+	step := p.Duration / gridPoints
+	middle := p.Duration / 2
+	// Σ(t−t̄)² of the grid's middles.
+	square := step * step * gridPoints * (gridPoints*gridPoints - 1) / 12
+	for i := range gridPoints {
+		t := step * (float64(i) + 0.5)
+		x := t / p.Duration
+		e.t = append(e.t, t)
+		e.warmer = append(e.warmer, p.TemperatureChange*(2*x-x*x))
+		e.quicker = append(e.quicker, -2*p.TemperatureChange/p.Duration*x)
+		e.slope = append(e.slope, (t-middle)/square)
+		e.level = append(e.level, 1/float64(gridPoints)-middle*(t-middle)/square)
+	}
+	return e
+}
+
+// at returns the weights of the line's value at a time since t0.
+func (e expected) at(t float64) []float64 {
+	out := make([]float64, gridPoints)
+	for i := range out {
+		out[i] = e.level[i] + t*e.slope[i]
+	}
+	return out
+}
+
+// scaled returns k·g.
+func scaled(g []float64, k float64) []float64 {
+	out := make([]float64, len(g))
+	for i, v := range g {
+		out[i] = k * v
+	}
+	return out
+}
+
+func weighted(g, y []float64) (sum float64) {
+	for i, w := range g {
+		sum += w * y[i]
+	}
+	return sum
+}
+
+// pressures are what the transducer will show while the trapped side loses at
+// a steady rate, Pa/s.
+func (e expected) pressures(rate float64) []float64 {
+	out := make([]float64, gridPoints)
+	for i, t := range e.t {
+		out[i] = e.TestPressure - rate*t + e.coefficient().Value*e.warmer[i]
+	}
+	return out
+}
+
+// coefficient is B as held, and what stands for one that is not known.
+func (e expected) coefficient() uncertainty.Estimate {
+	if b := e.Known.ThermalCoefficient; b != nil {
+		return *b
+	}
+	return uncertainty.Estimate{StdUncertainty: decay.UnknownThermalCoefficient, DegreesOfFreedom: math.Inf(1)}
+}
+
+// sensitivity is by how much an error of temperature counts, Pa/K.
+func (e expected) sensitivity() float64 {
+	if e.Known.ThermalCoefficient == nil {
+		return decay.UnknownThermalCoefficient
+	}
+	return math.Abs(e.coefficient().Value)
+}
+
+// scatterOf is the standard deviation of Σ g·y where each of n readings scatters
+// by sigma.
+func scatterOf(g []float64, sigma float64, n int) float64 {
+	return sigma * math.Sqrt(weighted(g, g)*gridPoints/float64(max(n, fewReadings)))
+}
+
+// noiseDegrees is how many independent readings there are beside a line's two
+// parameters.
+func (p Prospect) noiseDegrees() float64 {
+	if p.Readings <= fewReadings {
+		return math.Inf(1)
+	}
+	inflation := max(p.Inflation, 1)
+	return max(float64(p.Readings)/(inflation*inflation)-2, 1)
+}
