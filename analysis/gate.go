@@ -42,17 +42,22 @@ func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes 
 	add(risesUnexplained(h, fitted.Estimates[quantityDecayRate]), "")
 	add(feedVented(h))
 	add(startPressure(h))
-	add(movesFreely(h, h.Trapped, "pressure", h.Transducer.Resolution, h.Transducer.Low, h.Transducer.High), "")
-	add(movesFreely(h, h.Temperature, "temperature", h.Thermometer.Resolution, h.Thermometer.Low, h.Thermometer.High), "")
+	invalid = append(invalid, channelsMoveFreely(h, fitted.Diagnostics)...)
+	add(pumpedOnce(h, fitted.Diagnostics), "")
+	add(zeroMoved(h, fitted.Diagnostics), "")
 	a.Diagnostics.ValidShare = validShare(h.Trapped, h.Start, h.End, h.TrappedInterval)
 	add(enoughReadings("pressure", a.Diagnostics.ValidShare), "")
 	if h.Temperature.Len() > 0 {
 		add(enoughReadings("temperature", validShare(h.Temperature, h.Start, h.End, h.TemperatureInterval)), "")
 	}
+	for i, p := range h.MoreProbes {
+		add(enoughReadings(probeName(p.Column, i), validShare(p.Column, h.Start, h.End, p.Interval)), "")
+	}
 	if !h.Completed {
 		add(finding{ReasonNotCompleted, "repeat the hold over its full length"}, "")
 	}
-	return invalid, append(notes, remarks(h, fitted.Diagnostics)...)
+	notes = append(notes, remarks(h, fitted.Diagnostics)...)
+	return invalid, append(notes, soakRemarks(h, fitted.Diagnostics, fitted.Curves)...)
 }
 
 // rises is the one-sided test of sign: a compensated pressure that clearly

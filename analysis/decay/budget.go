@@ -22,7 +22,6 @@ func (f *fitting) doubts(rs responses, fn, against function, besides []float64) 
 func (f *fitting) readingLines(noise uncertainty.Line, r response, steps float64) uncertainty.Budget {
 	x, exact := f.in.Transducer, math.Inf(1)
 	budget := append(uncertainty.Budget{noise}, f.temperatureLines(r)...)
-	budget = append(budget, f.driftLines(r.time, "transducer's drift")...)
 	return append(budget,
 		uncertainty.Line{
 			Source: SourceTemperatureResolution, DegreesOfFreedom: exact,
@@ -40,6 +39,7 @@ func (f *fitting) readingLines(noise uncertainty.Line, r response, steps float64
 			Source: SourceGain, DegreesOfFreedom: exact,
 			StdUncertainty: x.Gain * math.Abs(r.pressure), Note: "of what was measured",
 		},
+		f.driftLine(r.time, "transducer's drift"),
 		f.temperatureEffect(r.ambient),
 		uncertainty.Line{
 			Source: SourceResolution, DegreesOfFreedom: exact,
@@ -197,11 +197,12 @@ func (f *fitting) root() float64 { return math.Sqrt(float64(len(f.t))) }
 func (f *fitting) levelLines(p, after float64) uncertainty.Budget {
 	x := f.in.Transducer
 	exact := math.Inf(1)
-	return append(f.driftLines(after, "transducer's drift since the hold began"), uncertainty.Budget{
+	return uncertainty.Budget{
 		{Source: SourceOffset, StdUncertainty: x.Offset, DegreesOfFreedom: exact, Note: "transducer's zero"},
 		{Source: SourceGain, StdUncertainty: x.Gain * math.Abs(p), DegreesOfFreedom: exact, Note: "of the pressure"},
+		f.driftLine(after, "transducer's drift since the hold began"),
 		f.temperatureEffect(f.ambientChange(after)),
 		{Source: SourceResolution, StdUncertainty: f.quantum, DegreesOfFreedom: exact, Note: "transducer's resolution"},
 		{Source: SourceCalibration, StdUncertainty: x.Calibration, DegreesOfFreedom: exact, Note: "certificate of the transducer"},
-	}...)
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
 )
 
@@ -66,24 +67,31 @@ func (f *fitting) withoutZeroShift() {
 	f.readings.Value = value
 }
 
-// driftLines is what a drift of the transducer leaves in something that
+// driftLine is what a drift of the transducer leaves in something that
 // answers to a pressure rising by 1 Pa/s as over says, s: a stated drift, or,
 // where the zero was read before and after, what is not known of its shift.
-func (f *fitting) driftLines(over float64, note string) uncertainty.Budget {
+func (f *fitting) driftLine(over float64, note string) uncertainty.Line {
 	over = math.Abs(over)
 	z := f.in.Zeros
 	if !z.usable() {
-		return uncertainty.Budget{{
+		return uncertainty.Line{
 			Source: SourceDrift, DegreesOfFreedom: math.Inf(1), StdUncertainty: f.in.Transducer.Drift * over, Note: note,
-		}}
+		}
 	}
 	shift, share := z.Shift(), over/z.span()
 	u, dof := uncertainty.Budget{
 		{StdUncertainty: shift.StdUncertainty, DegreesOfFreedom: shift.DegreesOfFreedom},
 		{StdUncertainty: zeroCourse * math.Abs(shift.Value) / math.Sqrt(3), DegreesOfFreedom: math.Inf(1)},
 	}.Combined()
-	return uncertainty.Budget{{
+	return uncertainty.Line{
 		Source: SourceZeroShift, DegreesOfFreedom: dof, StdUncertainty: u * share,
-		Note: fmt.Sprintf("zero moved by %.3g Pa from before to after, taken off as a steady drift", shift.Value),
-	}}
+		Note: fmt.Sprintf("the zero moved by %s from before to after, taken off as a steady drift", roughly(shift.Value, si.PressureChange)),
+	}
+}
+
+// roughly writes an SI value with two digits, in the unit in which it is shown
+// by default.
+func roughly(x float64, q si.Quantity) string {
+	unit := si.DefaultDisplay.Unit(q)
+	return fmt.Sprintf("%.2g %s", unit.FromSI(x), unit.Symbol)
 }
