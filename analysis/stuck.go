@@ -14,6 +14,9 @@ const (
 	// stuckMissed is how many changes a run must have missed, were the noise
 	// the same as outside it and the value in the middle of a step.
 	stuckMissed = 20.0
+	// stuckWide is how many changes to and fro of more than a step, stuckSteps
+	// of it, show noise of the size of a step.
+	stuckWide, stuckSteps = 3, 1.5
 	// saturatedRun is how many successive readings at an end of the range
 	// are no accident.
 	saturatedRun = 3
@@ -72,10 +75,9 @@ func stuck(values, since []float64, resolution float64) (run int, is bool) {
 	if run < stuckRun {
 		return run, false
 	}
-	outside := restlessness(values[:from])
-	outside.join(restlessness(values[to:]))
+	outside := restlessness(values[:from], values[to:])
 	if outside.readings < stuckRun {
-		outside.join(restlessness(since))
+		outside = restlessness(values[:from], values[to:], since)
 	}
 	if outside.readings < stuckRun || outside.step == 0 {
 		return run, run == n && !(resolution > 0)
@@ -104,42 +106,50 @@ func same(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Abs(b) }
 
 // restless says how a reading moves to and fro: its smallest step and the sum
 // of squared changes that go back on the change before, so that a ramp or a
-// settling tail read in steps counts for nothing.
+// settling tail read in steps counts for nothing; wide is how many of these are
+// of more than a step.
 type restless struct {
-	readings     int
-	step, square float64
+	readings, wide int
+	step, square   float64
 }
 
-func restlessness(v []float64) restless {
-	r := restless{readings: len(v)}
-	last := 0.0
-	for i := 1; i < len(v); i++ {
-		d := v[i] - v[i-1]
-		if same(v[i], v[i-1]) {
-			continue
+// restlessness looks at the parts of a reading, each for itself.
+func restlessness(parts ...[]float64) (r restless) {
+	for _, v := range parts {
+		r.readings += len(v)
+		for i := 1; i < len(v); i++ {
+			if d := math.Abs(v[i] - v[i-1]); !same(v[i], v[i-1]) && (r.step == 0 || d < r.step) {
+				r.step = d
+			}
 		}
-		if r.step == 0 || math.Abs(d) < r.step {
-			r.step = math.Abs(d)
+	}
+	for _, v := range parts {
+		last := 0.0
+		for i := 1; i < len(v); i++ {
+			d := v[i] - v[i-1]
+			if same(v[i], v[i-1]) {
+				continue
+			}
+			if d*last < 0 {
+				r.square += d * d
+				if math.Abs(d) > stuckSteps*r.step {
+					r.wide++
+				}
+			}
+			last = d
 		}
-		if d*last < 0 {
-			r.square += d * d
-		}
-		last = d
 	}
 	return r
 }
 
-func (r *restless) join(o restless) {
-	if r.step == 0 || (o.step > 0 && o.step < r.step) {
-		r.step = o.step
-	}
-	r.readings += o.readings
-	r.square += o.square
-}
-
 // changing returns the chance that the next reading differs, in the middle of
-// a step, where it is smallest: 2·Φ(−q/2σ) for Gaussian noise.
+// a step, where it is smallest: 2·Φ(−q/2σ) for Gaussian noise. A reading that
+// only ever flickers between two neighbouring steps, as one does at the border
+// between them, may have noise far below a step: 0.
 func (r restless) changing() float64 {
+	if r.wide < stuckWide {
+		return 0
+	}
 	sigma2 := r.square/float64(2*r.readings) - r.step*r.step/12
 	if !(sigma2 > 0) {
 		return 0
