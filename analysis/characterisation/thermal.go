@@ -1,0 +1,127 @@
+package characterisation
+
+import (
+	"fmt"
+	"math"
+
+	"holdbench/analysis/fit"
+	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
+)
+
+// Thermal is what a run while the temperature moves says of the thermal
+// coefficient and the lag.
+type Thermal struct {
+	// Refused says why the run says nothing, and what to do; the figures are
+	// then empty.
+	Refused          string
+	Coefficient, Lag Figure
+	// Correlation of the two.
+	Correlation float64
+	// Trend is the pressure's steady fall beside temperature, Pa/s: the
+	// reference unit's own leak, positive.
+	Trend uncertainty.Estimate
+	// Inflation of variance (≥ 1) by time and temperature moving together, 1
+	// where they have nothing in common.
+	VarianceInflation float64
+	// Noise is that of a block's mean, Pa; Autocorrelation that of the blocks'
+	// residuals.
+	Noise, Autocorrelation float64
+	Curve                  Curve
+	// Liquid is T_f as fitted at the curve's times, K.
+	Liquid []float64
+}
+
+// The bounds on what a thermal run may look like.
+//
+// Source: a variance inflation of 10 is common practice for regressors that
+// can hardly be told apart (mark P); the others are the house's own.
+const (
+	mostVarianceInflation = 10
+	mostRelativeU         = 1.0 / 3
+	thermalBlocks         = 300
+)
+
+const upAndDown = "make the temperature go up and down during the run, or begin and end at the same temperature"
+
+// ThermalOf finds thermal coefficient and lag together, by least squares in
+// which the temperature carries its error:
+//
+//	p(t) = level + B·T_f(t; lag) − trend·t + noise,  T_f = smooth ± its own
+//
+// The smooth temperature's coefficients are parameters too, held by what the
+// probe says of them. Where time and temperature cannot be told apart the run
+// is refused. It has no other failure.
+//
+// Source: [2] for the form.
+func ThermalOf(r Record) Thermal {
+	readings, why := r.pressures(r.Start, r.End)
+	if why != "" {
+		return Thermal{Refused: why}
+	}
+	if r.Temperature.Len() == 0 {
+		return Thermal{Refused: "no temperature channel: a thermal coefficient needs a thermometer at the liquid"}
+	}
+	probe, err := newProbe(r.Temperature, r.Start, r.End, r.Thermometer.Resolution)
+	if err != nil {
+		return Thermal{Refused: err.Error()}
+	}
+	m := newThermalModel(probe, readings)
+	if refusal := m.together(); refusal != "" {
+		return Thermal{Refused: refusal, VarianceInflation: m.inflation(0)}
+	}
+	solution, inflation, effective, err := m.fit()
+	if err != nil {
+		return Thermal{Refused: "no thermal coefficient can be fitted: " + err.Error() + "; " + upAndDown}
+	}
+	return m.thermal(r, solution, inflation, effective)
+}
+
+// thermal turns the solution into figures.
+func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective float64) Thermal {
+	b, lag := s.Parameters[atCoefficient], s.Parameters[atLag]
+	liquid := m.at(lag)
+	dof := max(effective-thermalLinear-1, 1)
+	out := Thermal{
+		VarianceInflation: m.inflation(lag), Noise: s.ResidualStd, Autocorrelation: fit.Autocorrelation(s.Residuals),
+		Trend: uncertainty.Estimate{
+			Value: s.Parameters[atTrend] / m.half, StdUncertainty: s.StdUncertainty(atTrend) / m.half,
+			DegreesOfFreedom: dof, Quantity: si.PressureRate,
+		},
+	}
+	for i := range m.t {
+		out.Liquid = append(out.Liquid, m.probe.base+strayed(liquid, s.Parameters[atErrors:], i))
+	}
+	for i, v := range m.p {
+		out.Curve.Time = append(out.Curve.Time, m.t[i])
+		out.Curve.Measured = append(out.Curve.Measured, v+m.level)
+		out.Curve.Fitted = append(out.Curve.Fitted, v+m.level-s.Residuals[i])
+	}
+	note := fmt.Sprintf("scatter of pressure and temperature, × %.2f for autocorrelation", inflation)
+	quantum := 0.0
+	if spread := m.spread(lag); spread > 0 {
+		quantum = b * m.probe.quantum / spread
+	}
+	out.Coefficient = figure(b, si.ThermalCoefficient,
+		uncertainty.Budget{
+			line("noise", s.StdUncertainty(atCoefficient), dof, note),
+			line("temperature resolution", quantum, exactly, "what the probe's step leaves"),
+		},
+		uncertainty.Budget{
+			line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
+			line("thermometer gain", b*r.Thermometer.Gain, exactly, "of the thermometer"),
+		})
+	out.Lag = figure(lag, si.Time, uncertainty.Budget{line("noise", s.StdUncertainty(atLag), dof, note)}, nil)
+	covariance := s.Covariance.At(atCoefficient, atLag)
+	out.Correlation = covariance / (out.Coefficient.StdUncertainty * out.Lag.StdUncertainty)
+	switch {
+	case !(b > 0):
+		out = Thermal{Refused: "the pressure does not rise with the temperature: the probe does not stand for this liquid", VarianceInflation: out.VarianceInflation}
+	case !(out.Coefficient.StdUncertainty <= mostRelativeU*b):
+		out = Thermal{Refused: fmt.Sprintf("the thermal coefficient is known to no better than a third of itself (%.2g ± %.2g bar/K): let the temperature move further; %s",
+			b/1e5, out.Coefficient.StdUncertainty/1e5, upAndDown), VarianceInflation: out.VarianceInflation}
+	case math.IsNaN(out.Correlation) || !(out.Lag.StdUncertainty < m.half):
+		out = Thermal{Refused: "the lag cannot be told: let the temperature change its direction during the run", VarianceInflation: out.VarianceInflation}
+	}
+	return out
+}

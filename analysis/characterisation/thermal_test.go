@@ -1,0 +1,102 @@
+package characterisation
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Runs with true coefficient, lag and phase drawn anew; seeds 1….
+func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
+	const runs = 60
+	var coefficients, lags, refused int
+	var worst, squares float64
+	for seed := range uint64(runs) {
+		rng := rand.New(rand.NewPCG(seed+1, 3))
+		m := reference()
+		m.coefficient = 4.5e5 + 1e5*rng.NormFloat64()/2
+		m.lag = 15 + 60*rng.Float64()
+		m.leak *= 4 * (rng.Float64() - 0.3)
+		phase, period := 2*math.Pi*rng.Float64(), 1200+1400*rng.Float64()
+		m.body = func(t float64) float64 { return 293.15 + 0.6*math.Sin(2*math.Pi*t/period+phase) }
+		th := ThermalOf(m.record(seed + 1))
+		if th.Refused != "" {
+			refused++
+			continue
+		}
+		if covers(th.Coefficient.Estimate, m.coefficient) {
+			coefficients++
+		}
+		if covers(th.Lag.Estimate, m.lag) {
+			lags++
+		}
+		z := (th.Coefficient.Value - m.coefficient) / th.Coefficient.StdUncertainty
+		worst = math.Max(worst, math.Abs(z))
+		squares += z * z
+		assert.Less(t, th.Coefficient.StdUncertainty, 0.1*m.coefficient, "an uncertainty that says nothing covers everything")
+	}
+	n := float64(runs - refused)
+	t.Logf("seeds 1 to %d: coverage of B %.3f, of the lag %.3f, rms z %.2f, worst %.2f, refused %d", runs, float64(coefficients)/n, float64(lags)/n, math.Sqrt(squares/n), worst, refused)
+	assert.Less(t, refused, runs/10)
+	assert.InDelta(t, 0.95, float64(coefficients)/n, 0.05)
+	assert.InDelta(t, 0.95, float64(lags)/n, 0.05)
+}
+
+func TestThermalOfALeadingProbe(t *testing.T) {
+	m := reference()
+	m.lag = -25
+	th := ThermalOf(m.record(5))
+	require.Empty(t, th.Refused)
+	assert.InDelta(t, -25, th.Lag.Value, 3*th.Lag.StdUncertainty)
+	assert.InDelta(t, m.coefficient, th.Coefficient.Value, 3*th.Coefficient.StdUncertainty)
+}
+
+func TestThermalRefusesWhatItCannotTell(t *testing.T) {
+	m := reference()
+	m.body = func(t float64) float64 { return 293.15 + 2*t/3600 }
+	th := ThermalOf(m.record(1))
+	assert.Contains(t, th.Refused, "time and temperature cannot be told apart")
+	assert.Contains(t, th.Refused, "make the temperature go up and down")
+	assert.Zero(t, th.Coefficient.Value)
+
+	m.body = func(float64) float64 { return 293.15 }
+	m.probeNoise = 0.0005
+	assert.Contains(t, ThermalOf(m.record(1)).Refused, "the temperature hardly moved")
+
+	r := reference().record(1)
+	r.Temperature = r.Temperature.Window(0, -1)
+	assert.Contains(t, ThermalOf(r).Refused, "no temperature channel")
+	r = reference().record(1)
+	r.Pressure = r.Pressure.Window(0, 3)
+	assert.Contains(t, ThermalOf(r).Refused, "fewer than 30 valid pressure readings")
+	r = reference().record(1)
+	r.End = math.NaN()
+	assert.Contains(t, ThermalOf(r).Refused, "the run has no window")
+	m = reference()
+	m.coefficient = -2e5
+	assert.Contains(t, ThermalOf(m.record(1)).Refused, "the pressure does not rise with the temperature")
+}
+
+// The negative control: the raw column as regressor shrinks the coefficient.
+func TestRawColumnWouldShrinkTheCoefficient(t *testing.T) {
+	m := reference()
+	m.probeNoise, m.probeStep, m.lag = 0.4, 0, 0
+	r := m.record(8)
+	th := ThermalOf(r)
+	require.Empty(t, th.Refused)
+	var sxy, sxx, mx, my float64
+	n := float64(r.Pressure.Len())
+	for i, v := range r.Pressure.Value {
+		mx, my = mx+r.Temperature.Value[i]/n, my+v/n
+	}
+	for i, v := range r.Pressure.Value {
+		sxy += (r.Temperature.Value[i] - mx) * (v - my)
+		sxx += (r.Temperature.Value[i] - mx) * (r.Temperature.Value[i] - mx)
+	}
+	assert.Less(t, sxy/sxx, 0.8*m.coefficient, "plain least squares on the readings")
+	assert.InDelta(t, m.coefficient, th.Coefficient.Value, 4*th.Coefficient.StdUncertainty)
+	assert.InEpsilon(t, m.coefficient, th.Coefficient.Value, 0.05)
+}
