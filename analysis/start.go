@@ -15,6 +15,8 @@ const (
 	// startShare is the part of a hold from which its start pressure is taken,
 	// startReadings the fewest readings where there are so many.
 	startShare, startReadings = 10, 12
+	// mostAtStart is the most readings: they say enough.
+	mostAtStart = 20_000
 	// fewestOnLine is how far that part is shortened where it is not straight.
 	fewestOnLine = 3
 )
@@ -35,7 +37,7 @@ type level struct {
 func startLevel(h Hold) (level, bool) {
 	c := h.Trapped.Window(h.Start, h.End).Valid()
 	n := c.Len()
-	m := min(max(n/startShare, startReadings), n)
+	m := min(max(n/startShare, startReadings), n, mostAtStart)
 	if m < fewestOnLine {
 		return level{}, false
 	}

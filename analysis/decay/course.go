@@ -146,6 +146,7 @@ func (f *fitting) spikeInfluence() float64 {
 		return 0
 	}
 	middle, square := aboutMean(c.Time)
+	square *= float64(f.readings.Len()) / float64(n)
 	expected := make([]float64, n)
 	for i := range expected {
 		expected[i] = c.Measured[i] - c.Compensated[i] + c.Fitted[i]

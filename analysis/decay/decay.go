@@ -91,8 +91,8 @@ type Warming struct {
 }
 
 // Curves are what a figure shows of a hold. All slices have the same length,
-// that of the valid pressure readings in the window, in time order; pressures
-// in Pa, temperatures in K. Temperature curves are empty without a probe. They
+// that of the valid pressure readings in the window, or, of more than mostDrawn
+// of these, of as many evenly taken, in time order; pressures in Pa, temperatures in K. Temperature curves are empty without a probe. They
 // share memory with the readings and must not be changed.
 type Curves struct {
 	Time        []float64

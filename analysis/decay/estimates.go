@@ -216,7 +216,8 @@ func (f *fitting) after(k int) Quantity {
 
 // draw makes the curves, over all readings, whatever was fitted.
 func (f *fitting) draw() Curves {
-	c := Curves{Time: f.readings.Time, Measured: f.readings.Value, Compensated: f.compensated}
+	f.thinOut()
+	c := Curves{Time: f.drawn.Time, Measured: f.drawn.Value, Compensated: f.compensated}
 	fitted := make([]float64, len(f.t))
 	residuals := f.choice.law().residuals
 	if f.instead != nil {
@@ -247,10 +248,10 @@ func (f *fitting) overReadings(curve []float64) []float64 {
 	if !f.gathered() {
 		return curve
 	}
-	out := make([]float64, 0, f.readings.Len())
+	out := make([]float64, 0, f.drawn.Len())
 	for _, p := range f.parts() {
 		j := p.first
-		for _, at := range f.readings.Time[p.fromRead:p.endRead] {
+		for _, at := range f.drawn.Time[p.fromDrawn:p.endDrawn] {
 			t := at - f.in.Start
 			for j < p.end-2 && f.t[j+1] < t {
 				j++

@@ -112,6 +112,7 @@ type fitting struct {
 	duration float64
 
 	readings series.Column // valid, without spikes
+	drawn    series.Column // those that curves are made of
 	// t and p are the readings, or the means of blocks of them; compensated
 	// likewise.
 	t, p        []float64

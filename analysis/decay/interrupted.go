@@ -17,6 +17,8 @@ type piece struct {
 	Segment
 	first, end        int
 	fromRead, endRead int
+	// fromDrawn to below endDrawn among what is drawn.
+	fromDrawn, endDrawn int
 }
 
 // interrupted: the hold has more than one segment.
@@ -91,7 +93,7 @@ func (f *fitting) parts() []piece {
 	if f.interrupted() {
 		return f.pieces
 	}
-	return []piece{{end: len(f.t), endRead: f.readings.Len()}}
+	return []piece{{end: len(f.t), endRead: f.readings.Len(), endDrawn: f.drawn.Len()}}
 }
 
 // lay lays the laws, or, through an interrupted hold, lines of one slope.
