@@ -3,6 +3,7 @@ package record
 import (
 	"time"
 
+	"holdbench/analysis/si"
 	"holdbench/daq"
 )
 
@@ -29,6 +30,29 @@ type Meta struct {
 	Fluids SourceFile
 
 	Channels []daq.Channel
+
+	// Challenge is the known leak that was imposed on the unit; nil for a test
+	// of the unit.
+	Challenge *Challenge
+}
+
+// Challenge says which leak was imposed on one circuit to hold the bench to
+// it.
+type Challenge struct {
+	// Code names the leak on a list that the operator does not see.
+	Code    string
+	Circuit string
+	// Known is the imposed leak, Own the unit's without it.
+	Known, Own Leak
+}
+
+// Leak is a leak with its standard uncertainty (k = 1), SI of Quantity, which
+// is a pressure rate or a volume flow.
+type Leak struct {
+	Value, U float64
+	Quantity si.Quantity
+	// Written is the figure as it was given, Source where it comes from.
+	Written, Source string
 }
 
 // SourceFile is a file that a run used, word for word.

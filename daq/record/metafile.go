@@ -3,6 +3,7 @@ package record
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"time"
@@ -31,6 +32,23 @@ type metaFile struct {
 	Procedure        sourceFile    `json:"procedure"`
 	Characterisation sourceFile    `json:"characterisation"`
 	Fluids           sourceFile    `json:"fluids,omitzero"`
+
+	Challenge *challengeFile `json:"challenge,omitempty"`
+}
+
+type challengeFile struct {
+	Code    string   `json:"code"`
+	Circuit string   `json:"circuit"`
+	Known   leakFile `json:"known"`
+	Own     leakFile `json:"own"`
+}
+
+type leakFile struct {
+	Value    float64 `json:"value"`
+	U        float64 `json:"u"`
+	Quantity string  `json:"quantity"`
+	Written  string  `json:"written"`
+	Source   string  `json:"source,omitempty"`
 }
 
 type channelFile struct {
@@ -60,6 +78,15 @@ func (m Meta) check() error {
 		}
 		texts = append(texts, c.Name, c.RawUnit, c.Instrument)
 	}
+	if c := m.Challenge; c != nil {
+		texts = append(texts, c.Code, c.Circuit)
+		for _, l := range []Leak{c.Known, c.Own} {
+			texts = append(texts, l.Written, l.Source)
+			if math.IsNaN(l.Value+l.U) || math.IsInf(l.Value+l.U, 0) || l.U < 0 {
+				return fmt.Errorf("recording: challenge %q: a leak of %v ± %v", c.Code, l.Value, l.U)
+			}
+		}
+	}
 	for _, t := range texts {
 		if !utf8.ValidString(t) {
 			return fmt.Errorf("recording: the text %.40q is not valid UTF-8", t)
@@ -83,6 +110,9 @@ func newMetaFile(m Meta) *metaFile {
 			RawUnit: c.RawUnit, Interval: json.Number(appendSeconds(nil, c.Interval)),
 		})
 	}
+	if c := m.Challenge; c != nil {
+		f.Challenge = &challengeFile{Code: c.Code, Circuit: c.Circuit, Known: newLeakFile(c.Known), Own: newLeakFile(c.Own)}
+	}
 	return f
 }
 
@@ -96,12 +126,26 @@ func (f *metaFile) meta(path string) (Meta, error) {
 		Bench: SourceFile(f.Bench), Procedure: SourceFile(f.Procedure), Characterisation: SourceFile(f.Characterisation),
 		Fluids: SourceFile(f.Fluids),
 	}
+	if c := f.Challenge; c != nil {
+		m.Challenge = &Challenge{Code: c.Code, Circuit: c.Circuit}
+		for _, l := range []struct {
+			key string
+			of  leakFile
+			to  *Leak
+		}{{"known", c.Known, &m.Challenge.Known}, {"own", c.Own, &m.Challenge.Own}} {
+			q, ok := quantityNamed(l.of.Quantity)
+			if !ok || q != si.PressureRate && q != si.VolumeFlow {
+				return m, &strict.Error{File: path, Field: "challenge: " + l.key + ": quantity", Found: strconv.Quote(l.of.Quantity), Want: `"pressure rate" or "volume flow"`}
+			}
+			*l.to = Leak{Value: l.of.Value, U: l.of.U, Quantity: q, Written: l.of.Written, Source: l.of.Source}
+		}
+	}
 	for _, c := range f.Channels {
 		bad := func(key, found, want string) error {
 			return &strict.Error{File: path, Field: fmt.Sprintf("channel %q: %s", c.Name, key), Found: found, Want: want}
 		}
-		q := slices.IndexFunc(si.Quantities(), func(q si.Quantity) bool { return q.String() == c.Quantity })
-		if q < 0 {
+		q, ok := quantityNamed(c.Quantity)
+		if !ok {
 			return m, bad("quantity", strconv.Quote(c.Quantity), `a quantity, e.g. "pressure"`)
 		}
 		interval, ok := parseSeconds([]byte(c.Interval))
@@ -109,9 +153,19 @@ func (f *metaFile) meta(path string) (Meta, error) {
 			return m, bad("interval", strconv.Quote(c.Interval.String()), "a number of seconds")
 		}
 		m.Channels = append(m.Channels, daq.Channel{
-			Name: c.Name, Quantity: si.Quantities()[q], Instrument: c.Instrument, Converted: c.Converted,
+			Name: c.Name, Quantity: q, Instrument: c.Instrument, Converted: c.Converted,
 			RawUnit: c.RawUnit, Interval: interval,
 		})
 	}
 	return m, nil
+}
+
+func newLeakFile(l Leak) leakFile {
+	return leakFile{Value: l.Value, U: l.U, Quantity: l.Quantity.String(), Written: l.Written, Source: l.Source}
+}
+
+// quantityNamed is the quantity of that name.
+func quantityNamed(name string) (si.Quantity, bool) {
+	i := slices.IndexFunc(si.Quantities(), func(q si.Quantity) bool { return q.String() == name })
+	return si.Quantity(max(i, 0)), i >= 0
 }
