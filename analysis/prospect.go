@@ -33,6 +33,18 @@ type Prospect struct {
 	Transducer  Transducer
 	Thermometer Thermometer
 	Known       decay.Characterised
+
+	// whole is the length of the hold that this is the beginning of, s; 0:
+	// the hold itself.
+	whole float64
+}
+
+// until is the hold as far as it has come at a time since t0, s.
+func (p Prospect) until(t float64) Prospect {
+	whole, change := p.Duration, p.TemperatureChange
+	p = p.Lasting(t, true)
+	p.whole, p.TemperatureChange = whole, change
+	return p
 }
 
 // Lasting is the same hold of another length, in s > 0: as many readings a
@@ -77,16 +89,19 @@ type expected struct {
 // whose line has the slope ΔT/duration.
 func (p Prospect) expect() expected {
 	e := expected{Prospect: p}
-	step := p.Duration / gridPoints
+	step, whole := p.Duration/gridPoints, p.Duration
+	if p.whole > 0 {
+		whole = p.whole
+	}
 	middle := p.Duration / 2
 	// Σ(t−t̄)² of the grid's middles.
 	square := step * step * gridPoints * (gridPoints*gridPoints - 1) / 12
 	for i := range gridPoints {
 		t := step * (float64(i) + 0.5)
-		x := t / p.Duration
+		x := min(t/whole, 1)
 		e.t = append(e.t, t)
 		e.warmer = append(e.warmer, p.TemperatureChange*(2*x-x*x))
-		e.quicker = append(e.quicker, -2*p.TemperatureChange/p.Duration*x)
+		e.quicker = append(e.quicker, -2*p.TemperatureChange/whole*x)
 		e.slope = append(e.slope, (t-middle)/square)
 		e.level = append(e.level, 1/float64(gridPoints)-middle*(t-middle)/square)
 	}

@@ -66,7 +66,7 @@ func (e expected) temperatureDoubts(g []float64, sum, time float64) uncertainty.
 		{Source: decay.SourceTemperatureReading, DegreesOfFreedom: exact,
 			StdUncertainty: sensitivity * scatterOf(since, e.TemperatureNoise, e.TemperatureReadings)},
 		{Source: decay.SourceTemperatureResolution, DegreesOfFreedom: exact,
-			StdUncertainty: sensitivity * decay.Rounding(since, x.Resolution, e.TemperatureNoise, math.Abs(e.TemperatureChange))},
+			StdUncertainty: sensitivity * decay.Rounding(since, x.Resolution, e.TemperatureNoise, math.Abs(e.warmer[gridPoints-1]))},
 		{Source: decay.SourceThermalCoefficient, DegreesOfFreedom: b.DegreesOfFreedom, StdUncertainty: b.StdUncertainty * moved},
 		{Source: decay.SourceTemperatureGain, DegreesOfFreedom: exact, StdUncertainty: sensitivity * x.Gain * moved},
 		{Source: decay.SourceTemperatureDrift, DegreesOfFreedom: exact, StdUncertainty: sensitivity * x.Drift * math.Abs(time)},

@@ -18,7 +18,7 @@ func measured(truth, u, dof float64) uncertainty.Estimate {
 // Chances against the decisions themselves: estimates drawn about the truth,
 // each with an uncertainty of its own.
 func TestChancesAgreeWithDecisions(t *testing.T) {
-	const trials = 40_000
+	const trials = 4000
 	r := rand.New(rand.NewPCG(106, 2012))
 	for _, l := range []Limit{
 		{Quantity: "decay_rate", Value: 10, RiskPass: 0.05, RiskFail: 0.01},
