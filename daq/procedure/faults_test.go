@@ -101,6 +101,13 @@ func TestEachFaultOfAProcedureFile(t *testing.T) {
 		{"unresolvable", []string{`"warn"`, `"stop"`}, []string{
 			`p.toml:12: unresolvable: found "stop", want "warn" or "refuse"`}},
 
+		{"challenge", []string{`unresolvable = "warn"`, "challenge_every = \"8 hours a day\"\nunchallenged = \"stop\""}, []string{
+			`p.toml:12: challenge_every: found "8 hours a day", want a time with unit, from "1 min" to "31 d", or "shift" for 8 h`,
+			`p.toml:13: unchallenged: found "stop", want "warn" or "refuse"`}},
+		{"challenge too seldom", []string{`unresolvable = "warn"`, `challenge_every = "40 d"`}, []string{
+			`p.toml:12: challenge_every: found "40 d", want a time with unit, from "1 min" to "31 d", or "shift" for 8 h`}},
+		{"unchallenged without challenge", []string{`unresolvable = "warn"`, `unchallenged = "refuse"`}, []string{
+			`p.toml:12: unchallenged: found "refuse", want no such key here (only beside challenge_every)`}},
 		{"bar left out", []string{`test_pressure = "100 bar"`, `test_pressure = 100`}, []string{
 			`p.toml:7: test_pressure: found 100, want a pressure with unit, e.g. "100 bar"`}},
 		{"window without test pressure", []string{`["95 bar", "105 bar"]`, `["101 bar", "105 bar"]`}, []string{

@@ -27,6 +27,7 @@ func Parse(path string, text []byte) (*Procedure, error) {
 	if k := root.Optional("unresolvable"); k.Given() {
 		p.Unresolvable = k.OneOf("warn", "refuse")
 	}
+	p.ChallengeEvery, p.Unchallenged = challenges(root)
 	p.pressures(root)
 	p.Steps = steps(root.Required("phase").Table(), p.words(root.Required("test_pressure").Written()))
 	p.Looks = looks(root.Optional("early_decision"), p.Steps)

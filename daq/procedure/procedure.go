@@ -55,7 +55,12 @@ type Procedure struct {
 	// Unresolvable is "warn" or "refuse": what to do when the test cannot
 	// decide a limit.
 	Unresolvable string
-	Source       string
+	// ChallengeEvery is within how long before a test the bench must have
+	// passed a challenge with a known leak; 0: never asked for. Unchallenged is
+	// then "warn" or "refuse".
+	ChallengeEvery time.Duration
+	Unchallenged   string
+	Source         string
 }
 
 // Step is one phase: it ends after Duration, or when the operator says so.
@@ -82,4 +87,10 @@ func (p *Procedure) Step(ph Phase) (Step, bool) {
 		}
 	}
 	return Step{}, false
+}
+
+// HoldTime is the hold's own length.
+func (p *Procedure) HoldTime() (time.Duration, bool) {
+	s, ok := p.Step(Hold)
+	return s.Duration, ok
 }

@@ -163,7 +163,12 @@ func rangeExample(q si.Quantity) string {
 
 // Duration is a time from low to high; 0 when absent or none.
 func (k Key) Duration(low, high time.Duration) time.Duration {
-	want := `a time with unit, from "` + durationText(low) + `" to "` + durationText(high) + `"`
+	return k.DurationOr(`a time with unit, from "`+durationText(low)+`" to "`+durationText(high)+`"`, low, high)
+}
+
+// DurationOr is Duration where something else may be written too, which the
+// caller has looked for; want says in words what the key takes.
+func (k Key) DurationOr(want string, low, high time.Duration) time.Duration {
 	s, fault := k.quantity(si.Time, want, func(s float64) bool { return s >= low.Seconds() && s <= high.Seconds() })
 	if fault != nil {
 		k.Fault(fault.Found, want)
