@@ -163,3 +163,23 @@ func TestMetaReadsBackExactly(t *testing.T) {
 		require.Equal(t, m, got)
 	}
 }
+
+// A bench's file of own liquids is carried word for word; a recording without
+// one does not speak of it.
+func TestFluidsComeBackAsTheyWere(t *testing.T) {
+	m := testMeta()
+	m.Fluids = SourceFile{Name: "fluids.toml", Hash: "sha256:02", Text: "[[fluid]]\r\n# µ\n"}
+	dir := filepath.Join(t.TempDir(), "run")
+	w, err := Create(dir, m)
+	require.NoError(t, err)
+	require.NoError(t, w.Close())
+	rec, err := Open(dir)
+	require.NoError(t, err)
+	require.Equal(t, m.Fluids, rec.Meta.Fluids)
+
+	plain := newRecording(t)
+	require.NoError(t, plain.Close())
+	text, err := os.ReadFile(filepath.Join(plain.Dir(), "datapackage.json"))
+	require.NoError(t, err)
+	require.NotContains(t, string(text), "fluids")
+}

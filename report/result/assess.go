@@ -40,6 +40,8 @@ func Assess(rec *record.Recording, o Options) (*Result, []analysis.Assessment, *
 		if reason := aborted(rec.Events, run.Windows[h.Circuit]); reason != "" {
 			assessments[i].Reasons = append([]string{reason}, assessments[i].Reasons...)
 		}
+		_, d := run.known(h.Circuit)
+		d.tell(&assessments[i], h.Limits)
 	}
 	return build(run, assessments, o), assessments, run, nil
 }

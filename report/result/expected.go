@@ -28,9 +28,10 @@ func Expected(b *bench.Bench, p *procedure.Procedure, c bench.Circuit, at time.T
 	out.Readings, out.TemperatureReadings = expectedReadings(b, c.Trapped, hold.Duration), expectedReadings(b, c.Temperature, hold.Duration)
 	known, why := b.Characterisation(p.Model, c.Name, p.Fluid, p.TestPressure, at)
 	if known == nil {
+		out.Known, _ = derived(out.Known, b, p, c.Name, UsualTemperature, why)
 		return out, why
 	}
-	out.Known = Known(known)
+	out.Known, _ = derived(Known(known), b, p, c.Name, UsualTemperature, "")
 	if known.Noise != nil {
 		out.Noise = known.Noise.Value
 	}

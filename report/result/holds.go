@@ -41,6 +41,11 @@ func Read(rec *record.Recording) (*Run, error) {
 			return nil, fmt.Errorf("%s: the characterisation in the recording: %w", rec.Dir, err)
 		}
 	}
+	if f := rec.Meta.Fluids; f.Text != "" {
+		if err := r.Bench.AttachFluids(f.Name, []byte(f.Text)); err != nil {
+			return nil, fmt.Errorf("%s: the fluids in the recording: %w", rec.Dir, err)
+		}
+	}
 	if r.Procedure, err = procedure.Parse(rec.Meta.Procedure.Name, []byte(rec.Meta.Procedure.Text)); err != nil {
 		return nil, fmt.Errorf("%s: the procedure in the recording: %w", rec.Dir, err)
 	}
@@ -148,10 +153,35 @@ func thermometer(b *bench.Bench, name string) analysis.Thermometer {
 }
 
 func (r *Run) characterised(circuit string) decay.Characterised {
+	known, _ := r.known(circuit)
+	return known
+}
+
+// known is what was characterised of a circuit, and what no characterisation
+// gives from fluid and bench data.
+func (r *Run) known(circuit string) (decay.Characterised, derivation) {
 	p := r.Procedure
 	c, reason := r.Bench.Characterisation(p.Model, circuit, p.Fluid, p.TestPressure, r.Recording.Meta.Started)
-	if c == nil {
-		return decay.Characterised{Source: reason}
+	known := decay.Characterised{Source: reason}
+	if c != nil {
+		known = Known(c)
 	}
-	return Known(c)
+	return derived(known, r.Bench, p, circuit, r.startTemperature(circuit), reason)
+}
+
+// beforeStart is over how long a time before t0 the probe's readings are
+// averaged for the temperature of derived figures, s: nothing that comes later
+// changes them.
+const beforeStart = 60
+
+// startTemperature is what a circuit's probe read just before t0, K; the usual
+// temperature where it did not.
+func (r *Run) startTemperature(circuit string) float64 {
+	w, ok := r.Windows[circuit]
+	i := slices.IndexFunc(r.Position.Circuits, func(c bench.Circuit) bool { return c.Name == circuit })
+	if !ok || i < 0 || math.IsNaN(w.HoldStart) {
+		return UsualTemperature
+	}
+	col, _ := r.column(r.Position.Circuits[i].Temperature)
+	return meanOver(col, w.HoldStart-beforeStart, w.HoldStart, UsualTemperature)
 }
