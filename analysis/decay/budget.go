@@ -88,7 +88,7 @@ func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 	}
 	moved, along, byLag := math.Abs(r.liquid), 0.0, 0.0
 	if f.upper != nil {
-		along, byLag = f.sensitivity()*r.alongLag(), f.sensitivity()*r.byLag()
+		along, byLag = f.sensitivity()*r.alongLag(), f.sensitivity()*f.byLag(r)
 	}
 	// what of the lag's doubt goes with the coefficient's
 	common := f.common() * along

@@ -143,7 +143,7 @@ func (f *fitting) ownCoefficient() *learned {
 	k.dof = max(effective-float64(len(like)+1), 1)
 	r := f.respond(k.v)
 	temperature := math.Hypot(f.liquid.noiseOf(r.shapes), f.liquid.resolutionOf(f.root()*floats.Norm(k.v, 2)))
-	temperature = math.Hypot(temperature, math.Hypot(r.byLag(), f.gradientOf(r)))
+	temperature = math.Hypot(temperature, math.Hypot(f.byLag(r), f.gradientOf(r)))
 	k.u, k.dof = uncertainty.Budget{
 		{StdUncertainty: k.noise, DegreesOfFreedom: k.dof},
 		{StdUncertainty: math.Abs(k.value) * temperature, DegreesOfFreedom: math.Inf(1)},

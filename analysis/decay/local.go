@@ -22,6 +22,9 @@ const (
 	//
 	// Source: the house's own; 10 is decisive by most scales (mark P).
 	localBy = 10.0
+	// noNoise is from how many times its own scatter on what is left cannot be
+	// the thermometer's noise, however it remembers.
+	noNoise = 3.0
 )
 
 // tryLocal lays a spline through the readings and keeps it where it is far
@@ -49,10 +52,10 @@ func (s *smooth) tryLocal(c series.Column, scatter float64) {
 	}
 	local, gain := newSpline(t, y, s.origin-s.half, s.origin+s.half, max(len(t)/blocksPerPiece, 1))
 	n := float64(len(t))
-	rho := fit.Autocorrelation(left)
-	straight, byCurve := rms(line.Residuals, len(t)-2), rms(left, len(t)-len(s.coef))*math.Sqrt(1-rho*rho)
+	straight, byCurve := rms(line.Residuals, len(t)-2), innovations(left, len(s.coef))
 	degree := float64(len(s.coef) - 1)
-	if !(gain > 2*n*math.Log(straight/byCurve)-degree*math.Log(n)+localBy) {
+	likelier := gain > 2*n*math.Log(straight/byCurve)-degree*math.Log(n)+localBy
+	if inner := scatter / math.Sqrt(float64(per)); !likelier && !(rms(left, len(left)) > noNoise*math.Hypot(inner, s.quantum)) {
 		return
 	}
 	for i := range left {
@@ -63,6 +66,23 @@ func (s *smooth) tryLocal(c series.Column, scatter float64) {
 	s.local, s.perBlock = local, per
 	s.noise, s.inflation = math.Sqrt(local.variance), inflation
 	s.dof = max(effective-local.freedom, 1)
+}
+
+// innovations is the standard deviation of what is new in each of residuals of
+// a fit with that many parameters, each remembering a share of the last.
+func innovations(r []float64, parameters int) float64 {
+	var own, with float64
+	for i := 1; i < len(r); i++ {
+		own, with = own+r[i-1]*r[i-1], with+r[i-1]*r[i]
+	}
+	if own == 0 {
+		return 0
+	}
+	fresh := append([]float64(nil), r...)
+	for i := 1; i < len(r); i++ {
+		fresh[i] -= with / own * r[i-1]
+	}
+	return rms(fresh[1:], len(r)-1-parameters)
 }
 
 // changes counts how often successive values differ.

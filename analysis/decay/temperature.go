@@ -88,7 +88,10 @@ var lagReach = math.Sqrt(3)
 
 // byLag is the doubt that the lag's leaves in a sum that answers as r, K: the
 // root mean square over the three points.
-func (r response) byLag() float64 {
+func (f *fitting) byLag(r response) float64 {
+	if f.upper == nil {
+		return 0
+	}
 	return math.Sqrt((square(r.upper-r.liquid) + square(r.lower-r.liquid)) / 6)
 }
 
