@@ -107,6 +107,9 @@ type Channel struct {
 	// GainU (relative), DriftU (SI per s), Resolution (SI): see
 	// analysis.Transducer.
 	Accuracy, GainU, DriftU, Resolution float64
+	// TemperatureEffectU is the standard uncertainty of how far a pressure
+	// transducer's zero goes with the temperature of its surroundings, Pa/K.
+	TemperatureEffectU float64
 
 	Calibration *Calibration
 	Line        int

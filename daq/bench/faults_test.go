@@ -268,6 +268,10 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 			`bench.toml:39: channel "trapped": drift: found "0.002 bar", a pressure, want a pressure rate in Pa/s, bar/min and the like, e.g. "0.5 bar/min"`,
 			`bench.toml:40: channel "trapped": accuracy: found "-1 bar", want a pressure change with unit, zero or more, e.g. "2 bar"`,
 			`bench.toml:41: channel "trapped": resolution: found "1 K", a temperature, want a pressure change in Pa, hPa, kPa, MPa, bar, mbar, psi, ksi, kgf/cm², at, atm, Torr, mmHg, inHg, mmH2O, inH2O, ftH2O, e.g. "2 bar"`}},
+		{"temperature effect", []string{`drift = "0.002 bar/h"`, `temperature_effect = "0.02 bar"`}, []string{
+			`bench.toml:39: channel "trapped": temperature_effect: found "0.02 bar", a pressure, want a thermal coefficient in Pa/K, bar/K and the like, e.g. "4.5 bar/K"`}},
+		{"temperature effect of a probe", []string{`range = ["-20 °C", "120 °C"]`, "temperature_effect = \"0.02 bar/K\""}, []string{
+			`bench.toml:62: channel "body": temperature_effect: found "0.02 bar/K", want no such key here (pressure only)`}},
 		{"gain", []string{`"0.05 %"`, `"105 %"`}, []string{
 			`bench.toml:38: channel "trapped": gain_uncertainty: found "105 %", want less than 100 %`}},
 		{"drift of a voltage", []string{"name = \"room\"\nquantity = \"temperature\"", "drift = \"1 V\"\nname = \"volts\"\nquantity = \"voltage\"", "column = 2\nraw_unit = \"°C\"", "column = 2\nraw_unit = \"V\"", `"room"`, `"body"`}, []string{

@@ -57,6 +57,7 @@ func TestExampleChannelsAreSI(t *testing.T) {
 	assert.Equal(t, 0.001, c.RawScale)
 	assert.InDelta(t, 0.0005, c.GainU, 1e-15)
 	assert.InDelta(t, 200.0/3600, c.DriftU, 1e-12)
+	assert.InDelta(t, 500, c.TemperatureEffectU, 1e-9)
 	assert.Equal(t, []bench.CalibrationPoint{{Reference: 0, Indicated: 2000}, {Reference: 125e5, Indicated: 125.04e5}, {Reference: 250e5, Indicated: 250.05e5}}, c.Calibration.Points)
 	assert.Equal(t, day("2027-03-02"), c.Calibration.Due)
 

@@ -13,6 +13,7 @@ func figures(c *Channel, t *strict.Table, known bool) {
 	reference := t.Optional("reference")
 	limits, accuracy := t.Optional("range"), t.Optional("accuracy")
 	gain, drift, resolution := t.Optional("gain_uncertainty"), t.Optional("drift"), t.Optional("resolution")
+	effect := t.Optional("temperature_effect")
 	if !known {
 		return
 	}
@@ -25,6 +26,11 @@ func figures(c *Channel, t *strict.Table, known bool) {
 	possible(*c, limits)
 	c.Accuracy = accuracy.NotNegative(c.Quantity.Difference())
 	c.Resolution = resolution.NotNegative(c.Quantity.Difference())
+	if c.Quantity == si.Pressure {
+		c.TemperatureEffectU = effect.NotNegative(si.ThermalCoefficient)
+	} else {
+		effect.Refuse("pressure only")
+	}
 	c.GainU = gain.NotNegative(si.Dimensionless)
 	if c.GainU >= 1 {
 		gain.Fault(gain.Found(), "less than 100 %")
