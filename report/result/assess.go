@@ -220,6 +220,7 @@ func diagnostics(a analysis.Assessment) Diagnostics {
 		CurvatureT: number(d.CurvatureT), CurvatureDOF: number(d.CurvatureDOF), StillSettling: d.StillSettling,
 		BlockMeanRate: number(d.BlockMeanRate), BlockMeanRateU: number(d.BlockMeanRateU),
 		TemperatureChange: number(d.TemperatureChange), TemperatureU: number(d.TemperatureChangeU), RawRate: number(d.RawRate),
+		Course: course(d),
 	}
 }
 

@@ -91,6 +91,8 @@ func (r *Run) hold(c bench.Circuit) analysis.Hold {
 	h.Temperature, h.TemperatureInterval = r.column(c.Temperature)
 	h.Transducer = transducer(r.Bench, c.Trapped)
 	h.Thermometer = thermometer(r.Bench, c.Temperature)
+	h.Ambient, _ = r.column(r.Bench.Ambient.Temperature)
+	h.Zeros = r.zeros(h)
 	h.Characterised = r.characterised(c.Name)
 	return h
 }
@@ -134,7 +136,8 @@ func transducer(b *bench.Bench, name string) analysis.Transducer {
 	if !ok {
 		return analysis.Transducer{Low: math.NaN(), High: math.NaN()}
 	}
-	t := analysis.Transducer{Gain: ch.GainU, Offset: ch.Accuracy / math.Sqrt(3), Drift: ch.DriftU, Resolution: ch.Resolution}
+	t := analysis.Transducer{Gain: ch.GainU, Offset: ch.Accuracy / math.Sqrt(3), Drift: ch.DriftU, Resolution: ch.Resolution,
+		TemperatureEffect: ch.TemperatureEffectU}
 	t.Low, t.High = b.GaugeRange(ch)
 	if ch.Calibration != nil {
 		t.Calibration = ch.Calibration.U

@@ -169,6 +169,9 @@ type Diagnostics struct {
 	TemperatureChange *float64 `json:"temperature_change"`
 	TemperatureU      *float64 `json:"temperature_change_u"`
 	RawRate           *float64 `json:"raw_rate"`
+	// Course says whether the hold was the same from beginning to end; absent
+	// where nothing was fitted.
+	Course *Course `json:"course,omitempty"`
 }
 
 // Instrument is one channel as it was wired and calibrated on the day.
