@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
 	"holdbench/analysis/si"
 )
@@ -35,6 +36,9 @@ type Found struct {
 	How string
 	// Method is HoldFound, HoldWhole or HoldGiven.
 	Method string
+	// Segments are the parts of a hold in which the unit was pumped up again
+	// and again; none where it was not.
+	Segments []decay.Segment
 	// Notes say what a reader should know besides: other holds in the record,
 	// what was set aside, what is doubtful.
 	Notes []string
@@ -78,6 +82,10 @@ type FindOptions struct {
 // Of the stretches with at least half of the highest starting pressure, those
 // of at least 0.4 of the longest count as long, and the last long one is the
 // hold. A stretch that no press-up precedes is taken whole.
+//
+// A unit that was pumped up again and again, from the same pressure to the same
+// pressure, is held all the time: three and more such stretches that follow each
+// other are the segments of one hold.
 //
 // The feed, where it is measured, moves the start to where it was let down
 // below a fifth of the trapped pressure, and the end to where it came up
@@ -159,6 +167,9 @@ func (l looked) find(o FindOptions) (Found, string) {
 	}
 	f.How = l.how(w, o.Display)
 	f.Notes = l.notes(w, o.Display)
+	if teeth := l.sawtooth(chosen); teeth != nil {
+		l.overSawtooth(&f, teeth)
+	}
 	return f, ""
 }
 

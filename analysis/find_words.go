@@ -65,10 +65,16 @@ func (l looked) notes(w window, d si.Display) (notes []string) {
 	if w.releaseIsAmbiguous {
 		add("the pressure was gone soon after the press-up: if it was not released, the unit lost it; state the hold to judge that")
 	}
-	for _, s := range l.dropouts {
-		add("the pressure signal dropped out from %s to %s: set aside", seconds(s.from), seconds(s.to))
-	}
+	notes = append(notes, l.droppedOut()...)
 	return append(notes, l.otherHolds(w.of, d)...)
+}
+
+// droppedOut tells where the signal was away.
+func (l looked) droppedOut() (notes []string) {
+	for _, s := range l.dropouts {
+		notes = append(notes, fmt.Sprintf("the pressure signal dropped out from %s to %s: set aside", seconds(s.from), seconds(s.to)))
+	}
+	return notes
 }
 
 // otherHolds tells of the holds that were not taken.

@@ -71,7 +71,7 @@ func Segments(c series.Column, warming *Warming) []Segment {
 	}
 	for i := range out {
 		if out[i].Start > c.Time[0] {
-			out[i].From += coolingTime(out[i].End-out[i].Start, warming)
+			out[i].From += CoolingTime(out[i].End-out[i].Start, warming)
 		}
 	}
 	return out
@@ -99,7 +99,10 @@ func longestClimb(c series.Column, climbs []climb) (longest float64) {
 	return longest
 }
 
-func coolingTime(length float64, warming *Warming) float64 {
+// CoolingTime is for how long readings are left out at the beginning of a
+// segment of that length after a re-pump, s; warming is what is characterised of
+// it, nil for nothing.
+func CoolingTime(length float64, warming *Warming) float64 {
 	if warming != nil && warming.TimeConstant.Value > 0 {
 		return min(coolingTimes*warming.TimeConstant.Value, length/2)
 	}

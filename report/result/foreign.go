@@ -109,7 +109,7 @@ func fileHold(f *foreign.File, c analysis.CircuitPressure, found analysis.Found,
 		Trapped: c.Trapped, TrappedInterval: pace(c.Trapped), Feed: c.Feed,
 		StartLow: none, StartHigh: none, FeedBelow: none, TestPressure: cmp.Or(o.TestPressure, none),
 		Transducer: analysis.Transducer{Low: none, High: none}, Thermometer: analysis.Thermometer{Low: none, High: none},
-		Characterised: o.Known, Limits: o.Limits,
+		Characterised: o.Known, Limits: o.Limits, Segments: found.Segments,
 	}
 	h.Temperature, _ = f.Series.Column("temperature")
 	h.TemperatureInterval = pace(h.Temperature)
