@@ -20,8 +20,8 @@ type HoldTime struct {
 }
 
 // HoldTime looks for the shortest hold that resolves the limit, in steps of a
-// fiftieth. steady: the temperature changes by no more in a longer hold;
-// otherwise it changes on as quickly. A limit on a drop or an end pressure
+// fiftieth. In a shorter hold the temperature changes by so much less; in a
+// longer one by no more if steady, otherwise on as quickly. A limit on a drop or an end pressure
 // belongs to the length of its hold.
 func (o Outlook) HoldTime(steady bool) HoldTime {
 	switch {
@@ -32,7 +32,7 @@ func (o Outlook) HoldTime(steady bool) HoldTime {
 	}
 	other := o
 	for duration := min(10, o.prospect.Duration); duration < longestPlanned; duration *= 1.02 {
-		other.prospect = o.prospect.Lasting(duration, steady)
+		other.prospect = o.prospect.Lasting(duration, steady && duration > o.prospect.Duration)
 		if other.judge(); other.Resolves {
 			return HoldTime{Duration: duration}
 		}

@@ -33,5 +33,10 @@ var (
 	ResidualMean = Style{Color: color.NRGBA{R: 0x1f, G: 0x4e, B: 0x73, A: 255}, Width: 1.2}
 	Zero         = Style{Color: Soft, Width: 0.5, Dash: []vg.Length{2, 2}}
 
+	// The shares of verdicts over a true loss.
+	PassShare         = Style{Color: color.NRGBA{R: 0x1f, G: 0x4e, B: 0x73, A: 255}, Width: 1.4}
+	InconclusiveShare = Style{Color: color.NRGBA{R: 0x8c, G: 0x95, B: 0x9d, A: 255}, Width: 1.4, Dash: []vg.Length{1.2, 1.6}}
+	FailShare         = Style{Color: Ink, Width: 1.4, Dash: []vg.Length{6, 2, 1.2, 2}}
+
 	Liquid = Style{Color: color.NRGBA{R: 0x6d, G: 0x41, B: 0x10, A: 255}, Width: 1.1}
 )
