@@ -10,11 +10,12 @@ import (
 
 // doubts lists what makes a function of a law uncertain, in its own unit.
 // against is the function in whose spread the readings' resolution counts; of
-// what settling adds besides, Pa at the places of settled.points, nil is none.
+// what settling adds besides, Pa as settled.until, nil is none.
 func (f *fitting) doubts(rs responses, fn, against function, besides []float64) uncertainty.Budget {
 	l, r := rs.law, rs.to(fn)
 	budget := f.readingLines(f.noiseLine(l, l.noise(fn)), r, f.root()*l.spread(against))
-	return f.withSettling(append(budget, f.sinkLine(l, fn, r)), r, besides)
+	budget = append(append(budget, f.sinkLine(l, fn, r)), f.viscosityLine(l, fn, r)...)
+	return f.withSettling(budget, r, besides)
 }
 
 // readingLines lists noise and what the instruments may be wrong by in a sum

@@ -6,7 +6,6 @@ import (
 
 	"holdbench/analysis/fit"
 	"holdbench/analysis/si"
-	"holdbench/analysis/uncertainty"
 )
 
 // tellsApart is by how much the criterion must fall for a law to be taken
@@ -16,15 +15,18 @@ import (
 // substantial support (mark M).
 const tellsApart = 2
 
-// lawParameters is the number of a law's parameters and that of the noise.
+// lawParameters is the number of a line's parameters and that of the noise.
 const lawParameters = 3
 
-// choice is which law was taken, and why.
+// choice is which law was taken, and how much each counts.
 type choice struct {
 	// laid has the laws in the order of the table, nil where one cannot be
 	// laid, and aicc their criterion, NaN where it says nothing.
 	laid []*law
 	aicc []float64
+	// weight is by how much a law counts in what they say together; they sum
+	// to 1.
+	weight []float64
 	// taken is the law's place in the table.
 	taken  int
 	reason string
@@ -44,7 +46,7 @@ func (c choice) named(name string) (*law, float64) {
 	return nil, math.NaN()
 }
 
-// choose lays every law through readings and takes the one with the smallest
+// choose lays every law that is not searched for through readings and takes the one with the smallest
 // AICc; where that is not smaller by tellsApart than that of the first, the
 // first. The criterion counts independent readings: as many as the residuals
 // of the law that follows them best say. The error is that of the first law.
@@ -55,6 +57,9 @@ func choose(t, p []float64, x frame, sink string, duration float64) (choice, err
 	why := make([]error, len(models))
 	best := 0
 	for i, m := range models {
+		if m.searched > 0 {
+			continue
+		}
 		c.laid[i], why[i] = m.lay(t, p, x)
 		if c.laid[i] != nil && (c.laid[best] == nil || c.laid[i].rss < c.laid[best].rss) {
 			best = i
@@ -67,14 +72,64 @@ func choose(t, p []float64, x frame, sink string, duration float64) (choice, err
 	for i, l := range c.laid {
 		c.aicc[i] = math.NaN()
 		if l != nil {
-			c.aicc[i] = fit.AICc(l.rss*independent/float64(len(t)), int(independent), lawParameters)
+			c.aicc[i] = fit.AICc(l.rss*independent/float64(len(t)), int(independent), l.size+1)
 		}
-		if c.aicc[0]-c.aicc[i] >= tellsApart && !(c.aicc[i] > c.aicc[c.taken]) {
+		if models[i].counts() && c.aicc[0]-c.aicc[i] >= tellsApart && !(c.aicc[i] > c.aicc[c.taken]) {
 			c.taken = i
 		}
 	}
+	c.weigh(1)
 	c.reason = c.words(why, x, sink, duration)
 	return c, nil
+}
+
+// weigh gives each law its Akaike weight exp(−Δ/2). Only the share of the
+// differences counts that noise alone decides: what temperature or settling
+// may be wrong by can pretend the rest. Where the criterion says nothing, the
+// laws of as few parameters as the first count alike.
+//
+// Source: Burnham and Anderson [6], 2.9 (mark M); the share is the house's own.
+func (c *choice) weigh(share float64) {
+	least := math.Inf(1)
+	for i, a := range c.aicc {
+		if models[i].counts() && a < least {
+			least = a
+		}
+	}
+	c.weight = make([]float64, len(models))
+	var sum float64
+	for i, m := range models {
+		switch {
+		case !m.counts() || c.laid[i] == nil:
+		case c.aicc[i] == least:
+			c.weight[i] = 1
+		case math.IsNaN(c.aicc[0]) && m.size == models[0].size:
+			c.weight[i] = 1
+		case c.aicc[i] > least:
+			c.weight[i] = math.Exp(-share * (c.aicc[i] - least) / 2)
+		}
+		if c.weight[i] < leastWeight {
+			c.weight[i] = 0
+		}
+		sum += c.weight[i]
+	}
+	for i := range c.weight {
+		c.weight[i] /= sum
+	}
+}
+
+// leastWeight, of the best law's, is below which a law does not count.
+const leastWeight = 1e-3
+
+// noiseShare is the share of what one parameter more may gain by chance that
+// noise makes, and not what temperature and settling may be wrong by.
+func (f *fitting) noiseShare() float64 {
+	l := f.choice.laid[0]
+	noise := square(f.choice.law().std*f.choice.law().inflation) / float64(len(f.t))
+	if f.liquid == nil || noise == 0 {
+		return 1
+	}
+	return noise / (noise + f.pretence(l))
 }
 
 // words say which law was taken and why.
@@ -86,6 +141,9 @@ func (c choice) words(why []error, x frame, sink string, duration float64) strin
 	}
 	text := models[0].title
 	for i, m := range models[1:] {
+		if !m.counts() {
+			continue
+		}
 		l, apart := c.laid[i+1], c.aicc[i+1]-c.aicc[0]
 		switch {
 		case l == nil:
@@ -114,38 +172,4 @@ func (l *law) lostShare(duration float64) float64 {
 func (f *fitting) against() bool {
 	_, aicc := f.choice.named(Exponential)
 	return f.straighter && f.choice.aicc[f.choice.taken] <= aicc-tellsApart
-}
-
-// rival is the other law where it was laid and may be as true as the one that
-// was taken; nil where it is not.
-func (f *fitting) rival() *law {
-	if f.choice.law().name == Exponential {
-		if f.rounder {
-			return nil
-		}
-		l, _ := f.choice.named(Line)
-		return l
-	}
-	if f.against() {
-		return nil
-	}
-	l, _ := f.choice.named(Exponential)
-	return l
-}
-
-// lawLine is the doubt about the law in what it says outside the hold: the
-// rival may be as true, and anything in between. Its unit is that of the
-// values; none without a rival.
-//
-// Source: [1] 4.3.7, a rectangular distribution.
-func (f *fitting) lawLine(taken float64, rival func(l *law) float64) uncertainty.Budget {
-	l := f.rival()
-	if l == nil {
-		return nil
-	}
-	return uncertainty.Budget{{
-		Source: SourceLaw, DegreesOfFreedom: math.Inf(1),
-		StdUncertainty: math.Abs(rival(l)-taken) / math.Sqrt(3),
-		Note:           fmt.Sprintf("%s taken, %s not ruled out", f.choice.law().title, l.title),
-	}}
 }

@@ -3,6 +3,8 @@ package decay
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"holdbench/analysis/fit"
 	"holdbench/analysis/uncertainty"
 )
@@ -69,7 +71,7 @@ const leastLeft = 1e-9
 
 // freed returns y without what the law's own parameters can make of it.
 func (l *law) freed(y []float64) []float64 {
-	var k pair
+	var k vector
 	for j, s := range l.slopes {
 		for i, v := range y {
 			k[j] += s[i] * v
@@ -77,8 +79,9 @@ func (l *law) freed(y []float64) []float64 {
 	}
 	k = l.turned(function{by: k})
 	out := make([]float64, len(y))
-	for i, v := range y {
-		out[i] = v - k[0]*l.slopes[0][i] - k[1]*l.slopes[1][i]
+	copy(out, y)
+	for j, s := range l.slopes {
+		floats.AddScaled(out, -k[j], s)
 	}
 	return out
 }

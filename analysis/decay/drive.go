@@ -31,11 +31,15 @@ func driven(t, above []float64, duration float64) *drive {
 //
 //	dv/dt = rate·(above − v),  v(t0) = 0;  w = −rate·∂v/∂rate:  dw/dt = rate·(v − above − w)
 //
-// The drive is straight between its times, and so, for the second, is v.
-func (d *drive) followed(rate float64) (v, w []float64) {
+// The drive is straight between its times, and so, for the second, is v. With
+// a clock t is the leak's own time.
+func (d *drive) followed(rate float64, k *clock) (v, w []float64) {
 	v, w = make([]float64, len(d.above)), make([]float64, len(d.above))
 	keep, first, second := lagStep(d.step, 1/rate)
 	for i := 1; i < len(v); i++ {
+		if k != nil {
+			keep, first, second = lagStep(k.at[i]-k.at[i-1], 1/rate)
+		}
 		v[i] = keep*v[i-1] + first*d.above[i-1] + second*d.above[i]
 		w[i] = keep*w[i-1] + first*(v[i-1]-d.above[i-1]) + second*(v[i]-d.above[i])
 	}

@@ -87,10 +87,9 @@ func (f *fitting) rates() (leak, decay Quantity) {
 	if f.liquid == nil {
 		return absent(si.PressureRate, f.noTemp), absent(si.PressureRate, f.noTemp)
 	}
-	l := f.choice.law()
-	rate := l.lost(l.c, l.frame, f.duration).times(1 / f.duration)
 	estimate := func(settling float64, besides []float64) Quantity {
-		return estimated(rate.value+settling, si.PressureRate, f.doubts(f.responses, rate, rate, besides))
+		rate, budget := f.together(f.choice.weight, besides, f.meanLoss)
+		return estimated(rate+settling, si.PressureRate, budget)
 	}
 	freely := func(settling float64, besides []float64) Quantity {
 		lost, budget := f.lostFreely(times(besides, f.duration))
@@ -108,6 +107,12 @@ func (f *fitting) rates() (leak, decay Quantity) {
 	}
 	besides := times(f.settled.until(f.duration), 1/f.duration)
 	return estimate(0, nil), lost(besides[0], besides)
+}
+
+// meanLoss is a law's mean loss rate over the hold.
+func (f *fitting) meanLoss(l *law) said {
+	rate := l.lost(l.c, l.frame, f.duration).times(1 / f.duration)
+	return said{rate, rate}
 }
 
 // times returns k·x.
@@ -196,10 +201,6 @@ func (f *fitting) after(k int) Quantity {
 	case !f.explained():
 		return absent(si.Pressure, unexplained+": it cannot be followed past its end")
 	}
-	l := f.choice.law()
-	alone := l.frame
-	alone.drive = nil
-	level, gone := l.at(l.c, alone, t), l.lost(l.c, alone, t)
 	settled := 0.0
 	var besides []float64
 	if f.settled != nil {
@@ -209,9 +210,18 @@ func (f *fitting) after(k int) Quantity {
 		}
 		settled = besides[0]
 	}
-	budget := append(f.doubts(f.responses, level, gone, besides),
-		f.lawLine(level.value, func(l *law) float64 { return l.at(l.c, alone, t).value })...)
-	return estimated(level.value+settled, si.Pressure, budget)
+	weight, ok := f.choice.weight, true
+	if !(t >= 0 && t <= f.duration) {
+		weight, ok = f.choice.beyond()
+	}
+	if !ok {
+		return absent(si.Pressure, wanders)
+	}
+	level, budget := f.together(weight, besides, func(l *law) said {
+		alone := l.frame.resting()
+		return said{l.at(l.c, alone, t), l.lost(l.c, alone, t)}
+	})
+	return estimated(level+settled, si.Pressure, budget)
 }
 
 // draw makes the curves, over all readings, whatever was fitted.

@@ -146,8 +146,8 @@ type fitting struct {
 	instead *instead
 	level   float64
 
-	curves    Curves
-	responses responses // of the law taken
+	curves     Curves
+	responding []responses // of the laws of the table, as far as asked for
 	// straighter: the loss slows clearly less than an exponential does;
 	// rounder: clearly more than a straight line.
 	straighter, rounder bool

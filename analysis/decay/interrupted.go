@@ -131,7 +131,8 @@ func (f *fitting) layParallel() error {
 	for i := range f.choice.aicc {
 		f.choice.aicc[i] = math.NaN()
 	}
-	f.choice.laid[0] = l
+	f.choice.laid[0], f.choice.weight = l, make([]float64, len(models))
+	f.choice.weight[0] = 1
 	f.diagnostics.BlockMeanRate, f.diagnostics.BlockMeanRateU = math.NaN(), math.NaN()
 	f.takeSteps()
 	f.sweep = 0
@@ -139,7 +140,6 @@ func (f *fitting) layParallel() error {
 		part := f.p[p.first:p.end]
 		f.sweep = max(f.sweep, floats.Max(part)-floats.Min(part))
 	}
-	f.responses = f.responsesOf(l)
 	return nil
 }
 
@@ -154,7 +154,7 @@ func parallel(t, p []float64, pieces []piece) (*law, error) {
 	}
 	l := &law{model: straight, frame: frame{middle: mean(t)}, residuals: make([]float64, n)}
 	l.title = "lines of one slope"
-	l.slopes = [2][]float64{make([]float64, n), make([]float64, n)}
+	l.slopes = table(2, n)
 	square := 0.0
 	for _, s := range pieces {
 		middle, level := mean(t[s.first:s.end]), meanFrom(p[s.first:s.end])
@@ -168,8 +168,8 @@ func parallel(t, p []float64, pieces []piece) (*law, error) {
 	if !(square > 0) {
 		return nil, fmt.Errorf("one slope through %d segments: %w", len(pieces), fit.ErrRank)
 	}
-	l.c = pair{meanFrom(p), l.c[1] / square}
-	l.unit = [2]pair{{1 / float64(n), 0}, {0, 1 / square}}
+	l.c = vector{meanFrom(p), l.c[1] / square}
+	l.unit = matrix{{1 / float64(n)}, {0, 1 / square}}
 	for i, from := range l.slopes[1] {
 		l.residuals[i] -= l.c[1] * from
 		l.rss += l.residuals[i] * l.residuals[i]

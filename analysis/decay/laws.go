@@ -15,13 +15,13 @@ func (f *fitting) layLaws() error {
 		y = added(f.compensated, f.settled.curves[0])
 	}
 	var err error
-	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t), drive: f.drive(y)}
+	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t), since: f.in.Start - f.in.Locked, drive: f.drive(y), clock: f.clocked()}
 	if f.choice, err = choose(f.t, y, x, f.in.Sink.source(), f.duration); err != nil {
 		return err
 	}
 	f.blockMeans(y)
 	f.takeSteps()
-	f.responses = f.responsesOf(f.choice.law())
+	f.choice.weigh(f.noiseShare())
 	f.takeShape(y)
 	return nil
 }

@@ -12,17 +12,18 @@ import (
 //
 // Source: [1] H.3.
 var straight = model{
-	name: Line, title: "straight line",
-	fit: func(t, p []float64, x frame) (c pair, unit [2]pair, err error) {
+	name: Line, title: "straight line", size: 2,
+	fit: func(t, p []float64, x frame) (c vector, unit matrix, err error) {
 		lin, err := fit.Line(t, p)
 		if err != nil {
 			return c, unit, err
 		}
 		level, _ := lin.At(x.middle)
 		_, square := aboutMiddle(t, x.middle)
-		return pair{level, lin.Coefficients[1]}, [2]pair{{1 / float64(len(t)), 0}, {0, 1 / square}}, nil
+		return vector{level, lin.Coefficients[1]}, matrix{{1 / float64(len(t))}, {0, 1 / square}}, nil
 	},
-	over: func(c pair, x frame, t []float64) (p []float64, by [2][]float64) {
+	over: func(c vector, x frame, t []float64) (p []float64, by [][]float64) {
+		by = make([][]float64, 2)
 		p, by[0] = make([]float64, len(t)), make([]float64, len(t))
 		by[1], _ = aboutMiddle(t, x.middle)
 		for i, from := range by[1] {
@@ -30,19 +31,19 @@ var straight = model{
 		}
 		return p, by
 	},
-	at: func(c pair, x frame, t float64) function {
-		return function{value: c[0] + c[1]*(t-x.middle), by: pair{1, t - x.middle}}
+	at: func(c vector, x frame, t float64) function {
+		return function{value: c[0] + c[1]*(t-x.middle), by: vector{1, t - x.middle}}
 	},
-	lost: func(c pair, _ frame, t float64) function {
-		return function{value: -c[1] * t, by: pair{0, -t}}
+	lost: func(c vector, _ frame, t float64) function {
+		return function{value: -c[1] * t, by: vector{0, -t}}
 	},
-	rateAt: func(c pair, _ frame, _ float64) function {
-		return function{value: -c[1], by: pair{0, -1}}
+	rateAt: func(c vector, _ frame, _ float64) function {
+		return function{value: -c[1], by: vector{0, -1}}
 	},
-	relative: func(c pair, x frame) function {
+	relative: func(c vector, x frame) function {
 		height := c[0] + x.above() - x.sink
 		rate := -c[1] / height
-		return function{value: rate, by: pair{-rate / height, -1 / height}, bySink: rate / height}
+		return function{value: rate, by: vector{-rate / height, -1 / height}, bySink: rate / height}
 	},
 }
 

@@ -17,7 +17,7 @@ func TestSlopeAndLevelWeightsAreThoseOfTheFit(t *testing.T) {
 	require.NoError(t, err)
 	w, _ := slopeWeights(c.Time)
 	assert.InDelta(t, l.c[1], weighted(w, c.Value), 1e-9)
-	assert.InDelta(t, l.c[1], weightedSum(l.weights(function{by: pair{0, 1}}), c.Value), 1e-6)
+	assert.InDelta(t, l.c[1], weightedSum(l.weights(function{by: vector{0, 1}}), c.Value), 1e-6)
 	level := l.at(l.c, l.frame, 200)
 	assert.InDelta(t, level.value, weightedSum(l.weights(level), c.Value), 1e-6)
 }
@@ -98,7 +98,7 @@ func TestCurvatureSeesSettling(t *testing.T) {
 }
 
 func TestCurvatureFalseAlarms(t *testing.T) {
-	for _, m := range models {
+	for _, m := range known(lawTruth) {
 		for _, phi := range []float64{0, 0.9} {
 			const runs = 600
 			alarms := 0

@@ -13,9 +13,15 @@ import (
 
 // examples are parameters of each law, at which derivatives are compared: for
 // holds of 300 s about 150 s.
-var examples = map[string][]pair{
+var examples = map[string][]vector{
 	Line:        {{97 * bar, -500}, {1 * bar, 30}, {400 * bar, -1e-3}},
 	Exponential: {{97 * bar, math.Log(3000)}, {1 * bar, math.Log(40)}, {400 * bar, math.Log(1e6)}},
+	Orifice:     {{97 * bar, math.Log(1e-3)}, {20 * bar, math.Log(3e-3)}, {400 * bar, math.Log(1e-6)}},
+	None:        {{97 * bar}, {1 * bar}},
+	Above:       {{60 * bar, 10 * bar, math.Log(80)}, {200 * bar, 1 * bar, math.Log(40)}},
+	// instants that no reading and no step of a difference lies at
+	Below:        {{97 * bar, -100, -400, 151.3}, {20 * bar, 10, -30, 60.4}},
+	Intermittent: {{97 * bar, -100, -400, 81.3, 201.7}, {20 * bar, 10, 300, 60.4, 75.6}},
 }
 
 // drives are how a hold may be driven.
@@ -48,17 +54,18 @@ func TestLawDerivativesAreThoseOfTheValues(t *testing.T) {
 				x := frame{sink: 0.3 * bar, middle: 150, drive: d}
 				var points [][]float64
 				for _, c := range examples[m.name] {
-					points = append(points, []float64{c[0], c[1]})
+					points = append(points, append([]float64(nil), c[:m.size]...))
 				}
 				require.NoError(t, fit.CheckJacobian(fit.Model{
 					Values: func(dst, c []float64) {
-						p, _ := m.over(pair(c), x, times)
+						p, _ := m.over(vectorOf(c), x, times)
 						copy(dst, p)
 					},
 					Jacobian: func(dst [][]float64, c []float64) {
-						_, by := m.over(pair(c), x, times)
-						copy(dst[0], by[0])
-						copy(dst[1], by[1])
+						_, by := m.over(vectorOf(c), x, times)
+						for j := range dst {
+							copy(dst[j], by[j])
+						}
 					},
 				}, len(times), 1e-5, points...))
 				for _, c := range examples[m.name] {
@@ -69,17 +76,22 @@ func TestLawDerivativesAreThoseOfTheValues(t *testing.T) {
 	}
 }
 
+func vectorOf(c []float64) (out vector) {
+	copy(out[:], c)
+	return out
+}
+
 // checkFunctions compares the derivatives of what a law says.
-func checkFunctions(t *testing.T, m model, c pair, x frame) {
+func checkFunctions(t *testing.T, m model, c vector, x frame) {
 	t.Helper()
-	for name, f := range map[string]func(c pair, x frame) function{
-		"at":       func(c pair, x frame) function { return m.at(c, x, 420) },
-		"lost":     func(c pair, x frame) function { return m.lost(c, x, 300) },
-		"rateAt":   func(c pair, x frame) function { return m.rateAt(c, x, 101*bar) },
+	for name, f := range map[string]func(c vector, x frame) function{
+		"at":       func(c vector, x frame) function { return m.at(c, x, 420) },
+		"lost":     func(c vector, x frame) function { return m.lost(c, x, 300) },
+		"rateAt":   func(c vector, x frame) function { return m.rateAt(c, x, 101*bar) },
 		"relative": m.relative,
 	} {
 		got := f(c, x)
-		for j := range c {
+		for j := range m.size {
 			h := 1e-5 * math.Max(math.Abs(c[j]), 1)
 			up, down := c, c
 			up[j] += h
@@ -108,23 +120,32 @@ func TestLawsRecoverTheirParameters(t *testing.T) {
 				p, by := m.over(truth, x, times)
 				l, err := m.lay(times, p, x)
 				require.NoError(t, err)
-				assert.InEpsilon(t, truth[0], l.c[0], 1e-7)
-				assert.InEpsilon(t, truth[1], l.c[1], 1e-7)
-				var information [2]pair
-				for i := range information {
-					for j := range information[i] {
+				// instants of change are found in means of blocks
+				near, alike := 1e-5, 1e-3
+				if m.size > 3 {
+					near, alike = 1e-4, 0.05
+				}
+				for j := range m.size {
+					assert.InEpsilon(t, truth[j], l.c[j], near, "parameter %d", j)
+				}
+				var information matrix
+				for i := range m.size {
+					for j := range m.size {
 						information[i][j] = weightedSum(by[i], by[j])
 					}
 				}
-				for i := range information {
-					for j := range information[i] {
-						one := information[i][0]*l.unit[0][j] + information[i][1]*l.unit[1][j]
+				for i := range m.size {
+					for j := range m.size {
+						one := 0.0
+						for k := range m.size {
+							one += information[i][k] * l.unit[k][j]
+						}
 						want := 0.0
 						if i == j {
 							want = 1
 						}
 						scale := math.Sqrt(information[i][i] / information[j][j])
-						assert.InDelta(t, want, one, 1e-3*math.Max(scale, 1), "information times covariance, %d %d", i, j)
+						assert.InDelta(t, want, one, alike*math.Max(scale, 1), "information times covariance, %d %d", i, j)
 					}
 				}
 			})
@@ -149,21 +170,32 @@ func lawHold(m model, seed uint64, noise, phi float64) Input {
 }
 
 // lawTruth loses 10 bar of 100 in 300 s.
-var lawTruth = map[string]pair{
+var lawTruth = map[string]vector{
 	Line:        {95 * bar, -10 * bar / 300},
 	Exponential: {100 * bar, math.Log(-300 / math.Log(0.9))},
+	Orifice:     {100 * bar, math.Log(2 * (1 - math.Sqrt(0.9)) / 300)},
+}
+
+// known are the laws that have a truth among those.
+func known(truth map[string]vector) (out []model) {
+	for _, m := range models {
+		if _, ok := truth[m.name]; ok {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // The 95 % intervals of decay rate and 1/τ hold the truth, whatever the law,
 // white or autocorrelated noise, and whether the readings can tell the laws
 // apart or not. (Under the race detector a tenth of the seeds is run.)
 func TestLawIntervalsCover(t *testing.T) {
-	seeds, less := 500, 0.0
+	seeds, less := 300, 0.0
 	if raceDetector {
 		seeds, less = 50, 0.07
 	}
 	x := frame{middle: 150}
-	for _, m := range models {
+	for _, m := range known(lawTruth) {
 		truth := lawTruth[m.name]
 		rate, relative := m.lost(truth, x, 300).value/300, m.relative(truth, x).value
 		for name, c := range map[string]struct{ noise, phi, least float64 }{
@@ -232,5 +264,5 @@ func TestFirstLawIsTakenUnlessAnotherIsClearlyBetter(t *testing.T) {
 // The height above the sink is that of the pressure which is there.
 func TestRelativeRateOfALineGoesByThePressureThatIsThere(t *testing.T) {
 	x := frame{sink: 5 * bar, drive: &drive{mean: 15 * bar}}
-	assert.InEpsilon(t, 500/(100*bar), straight.relative(pair{90 * bar, -500}, x).value, 1e-12)
+	assert.InEpsilon(t, 500/(100*bar), straight.relative(vector{90 * bar, -500}, x).value, 1e-12)
 }

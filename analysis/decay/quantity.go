@@ -123,6 +123,8 @@ const (
 	SourceCalibration           = "calibration"
 	SourceSettlingAmplitude     = "settling amplitude"
 	SourceSettlingTime          = "settling time constant"
+	SourceCreep                 = "creep"
+	SourceViscosity             = "viscosity"
 	SourceStiffness             = "stiffness"
 	SourceSink                  = "sink pressure"
 	SourceLaw                   = "decay law"

@@ -21,8 +21,10 @@ type response struct {
 	// warmed is liquid for the points of warmed, probes for each probe alone.
 	learned        float64
 	warmed, probes []float64
-	// settled is Σ g·s(t; A, τ) for the pairs of settled.points.
+	// settled is that of settling and of each of its doubts.
 	settled []float64
+	// thinning is Σ g times a law's derivative by the viscosity's change.
+	thinning float64
 }
 
 // respond adds up the response of weights g.
@@ -83,27 +85,40 @@ func (r response) plus(a, b float64, s response) response {
 		ambient: of(r.ambient, s.ambient),
 		sum:     of(r.sum, s.sum), time: of(r.time, s.time), pressure: of(r.pressure, s.pressure),
 		liquid: of(r.liquid, s.liquid), lower: of(r.lower, s.lower), upper: of(r.upper, s.upper),
-		shapes: all(r.shapes, s.shapes), fades: of(r.fades, s.fades), learned: of(r.learned, s.learned),
+		thinning: of(r.thinning, s.thinning),
+		shapes:   all(r.shapes, s.shapes), fades: of(r.fades, s.fades), learned: of(r.learned, s.learned),
 		warmed: all(r.warmed, s.warmed), probes: all(r.probes, s.probes), settled: all(r.settled, s.settled),
 	}
 }
 
-// responses are those of a law's two parameters.
+// responses are those of a law's parameters.
 type responses struct {
 	law *law
-	of  [2]response
+	of  []response
 }
 
 func (f *fitting) responsesOf(l *law) responses {
-	return responses{l, [2]response{
-		f.respond(l.weights(function{by: pair{1, 0}})),
-		f.respond(l.weights(function{by: pair{0, 1}})),
-	}}
+	out := responses{law: l}
+	for j := range l.size {
+		var one function
+		one.by[j] = 1
+		g := l.weights(one)
+		r := f.respond(g)
+		if l.thinning != nil {
+			r.thinning = weightedSum(g, l.thinning)
+		}
+		out.of = append(out.of, r)
+	}
+	return out
 }
 
 // to is the response of a function of the law.
 func (r responses) to(f function) response {
-	return r.of[0].plus(f.by[0], f.by[1], r.of[1])
+	out := r.of[0].plus(f.by[0], 0, r.of[0])
+	for j, other := range r.of[1:] {
+		out = out.plus(1, f.by[j+1], other)
+	}
+	return out
 }
 
 // added returns x + y; y may be nil.

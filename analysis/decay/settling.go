@@ -12,84 +12,133 @@ func lost(amplitude, tau, from, to float64) float64 {
 	return amplitude * (math.Exp(-from/tau) - math.Exp(-to/tau))
 }
 
-// settled is a characterised settling over one hold. Times are counted from
-// t0; since is t0 − tl.
+// creptBy returns the pressure that a creep of c Pa per decade has taken
+// between two times since locking.
+func creptBy(c, from, to float64) float64 { return c * math.Log10(to/from) }
+
+// settled is a characterised settling over one hold: what it takes, and by
+// how much that changes with each of its doubts, one standard uncertainty of
+// it, the doubts independent of one another.
 type settled struct {
-	Settling
-	since, duration float64
-	// step is by how much τ is moved to see what its doubt does.
-	step float64
-	// curves are what settling has taken at each reading since t0, Pa, at the
-	// points; the first is as characterised.
+	// of is what is taken from t0 to a time after it, Pa.
+	of     func(t float64) float64
+	doubts []settlingDoubt
+	// curves are of and the doubts at the readings.
 	curves [][]float64
 }
 
-func newSettled(s Settling, since, duration float64, t []float64) *settled {
-	out := &settled{Settling: s, since: since, duration: duration,
-		step: min(s.TimeConstant.StdUncertainty, s.TimeConstant.Value/2)}
-	for _, at := range out.points() {
-		curve := make([]float64, len(t))
-		for i, ti := range t {
-			curve[i] = lost(at[0], at[1], since, since+ti)
+type settlingDoubt struct {
+	uncertainty.Line
+	by func(t float64) float64
+}
+
+// knownSettling returns the characterised settling; since is the time from
+// locking to t0.
+func knownSettling(known Characterised, since float64) *settled {
+	var parts []settled
+	if known.Settling != nil {
+		parts = append(parts, ending(*known.Settling, since))
+	}
+	if c := known.Creep; c != nil {
+		parts = append(parts, settled{
+			of: func(t float64) float64 { return creptBy(c.Value, since, since+t) },
+			doubts: []settlingDoubt{{
+				Line: uncertainty.Line{Source: SourceCreep, DegreesOfFreedom: c.DegreesOfFreedom, Note: "characterised creep"},
+				by:   func(t float64) float64 { return creptBy(c.StdUncertainty, since, since+t) },
+			}},
+		})
+	}
+	out := settled{of: func(t float64) (sum float64) {
+		for _, p := range parts {
+			sum += p.of(t)
 		}
-		out.curves = append(out.curves, curve)
+		return sum
+	}}
+	for _, p := range parts {
+		out.doubts = append(out.doubts, p.doubts...)
 	}
-	return out
+	return &out
 }
 
-// points are amplitude and time constant as characterised, then with either
-// of them less and more by its doubt.
-func (s *settled) points() [5]pair {
-	a, tau, u := s.Amplitude.Value, s.TimeConstant.Value, s.Amplitude.StdUncertainty
-	return [5]pair{{a, tau}, {a - u, tau}, {a + u, tau}, {a, tau - s.step}, {a, tau + s.step}}
-}
-
-// until returns what settling takes from t0 to t, Pa, at the points.
-func (s *settled) until(t float64) []float64 {
-	var out []float64
-	for _, at := range s.points() {
-		out = append(out, lost(at[0], at[1], s.since, s.since+t))
-	}
-	return out
-}
-
-// lines returns the two lines of a budget for a result that depends on
-// settling as its values at the points say.
+// ending is a settling that ends. The doubt about its amplitude carries with
+// it what of the time constant's goes with it.
 //
-// Source: [1] 5.1.3 note 2, half the difference of the results at
-// ± one standard uncertainty.
+// Source: [1] 5.1.3 note 2, half the difference of the results at ± one
+// standard uncertainty; 5.2.2 for the correlation.
+func ending(s Settling, since float64) settled {
+	a, tau := s.Amplitude, s.TimeConstant
+	step := min(tau.StdUncertainty, tau.Value/2)
+	byTau := func(t float64) float64 {
+		if !(step > 0) {
+			return 0
+		}
+		more := lost(a.Value, tau.Value+step, since, since+t) - lost(a.Value, tau.Value-step, since, since+t)
+		return more / (2 * step) * tau.StdUncertainty
+	}
+	r := min(max(s.Correlation, -1), 1)
+	return settled{
+		of: func(t float64) float64 { return lost(a.Value, tau.Value, since, since+t) },
+		doubts: []settlingDoubt{
+			{
+				Line: uncertainty.Line{Source: SourceSettlingAmplitude, DegreesOfFreedom: a.DegreesOfFreedom, Note: "characterised amplitude of settling"},
+				by: func(t float64) float64 {
+					return lost(a.StdUncertainty, tau.Value, since, since+t) + r*byTau(t)
+				},
+			},
+			{
+				Line: uncertainty.Line{Source: SourceSettlingTime, DegreesOfFreedom: tau.DegreesOfFreedom, Note: "characterised time constant of settling"},
+				by:   func(t float64) float64 { return math.Sqrt(1-r*r) * byTau(t) },
+			},
+		},
+	}
+}
+
+// over fills the curves.
+func (s *settled) over(t []float64) {
+	s.curves = table(1+len(s.doubts), len(t))
+	for i, ti := range t {
+		for k, v := range s.until(ti) {
+			s.curves[k][i] = v
+		}
+	}
+}
+
+// until returns what settling takes from t0 to t, Pa, and each of its doubts.
+func (s *settled) until(t float64) []float64 {
+	out := []float64{s.of(t)}
+	for _, d := range s.doubts {
+		out = append(out, d.by(t))
+	}
+	return out
+}
+
+// lines returns the lines of a budget for a result that depends on settling
+// as its values for settling and for each doubt say.
 func (s *settled) lines(at []float64) uncertainty.Budget {
-	byTau := 0.0
-	if s.step > 0 {
-		byTau = (at[4] - at[3]) / (2 * s.step)
+	var out uncertainty.Budget
+	for k, d := range s.doubts {
+		line := d.Line
+		line.StdUncertainty = math.Abs(at[1+k])
+		out = append(out, line)
 	}
-	return uncertainty.Budget{
-		{
-			Source:           SourceSettlingAmplitude,
-			StdUncertainty:   math.Abs(at[2]-at[1]) / 2,
-			DegreesOfFreedom: s.Amplitude.DegreesOfFreedom,
-			Note:             "characterised amplitude of settling",
-		},
-		{
-			Source:           SourceSettlingTime,
-			StdUncertainty:   math.Abs(byTau) * s.TimeConstant.StdUncertainty,
-			DegreesOfFreedom: s.TimeConstant.DegreesOfFreedom,
-			Note:             "characterised time constant of settling",
-		},
-	}
+	return out
 }
 
 func (f *fitting) takeSettling() {
-	s := f.in.Known.Settling
+	known := f.in.Known
+	s := known.Settling
 	switch {
-	case s == nil:
+	case s == nil && known.Creep == nil:
 		f.noSett = "settling of hoses and seals is not characterised: leak and settling are known only as their sum"
 	case !(f.in.Locked <= f.in.Start):
 		f.noSett = "the instant of locking is not known, so the characterised settling cannot be placed"
-	case !(s.TimeConstant.Value > 0):
+	case s != nil && !(s.TimeConstant.Value > 0):
 		f.noSett = "the characterised settling has no time constant above 0"
+	case known.Creep != nil && !(f.in.Locked < f.in.Start):
+		f.noSett = "the hold began at the instant of locking, where a creep over the logarithm of time has no beginning"
 	default:
-		f.settled = newSettled(*s, f.in.Start-f.in.Locked, f.duration, f.t)
+		f.settled = knownSettling(known, f.in.Start-f.in.Locked)
+		f.settled.over(f.t)
 	}
 }
 
@@ -100,3 +149,6 @@ func (f *fitting) settlingRate() float64 {
 	}
 	return f.settled.until(f.duration)[0] / f.duration
 }
+
+// pair is an amplitude with its time constant.
+type pair [2]float64

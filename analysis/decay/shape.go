@@ -237,9 +237,9 @@ func (f *fitting) pretence(l *law) float64 {
 		sum += floats.Dot(y, y) / float64(len(y))
 	}
 	if f.settled != nil {
-		c := f.settled.curves
-		add(0.5, func(i int) float64 { return c[2][i] - c[1][i] })
-		add(0.5, func(i int) float64 { return c[4][i] - c[3][i] })
+		for _, doubt := range f.settled.curves[1:] {
+			add(1, func(i int) float64 { return doubt[i] })
+		}
 	}
 	return sum
 }
@@ -260,8 +260,17 @@ func (f *fitting) lostFreely(besides []float64) (value float64, budget uncertain
 	floats.Sub(g, h)
 	value = start - end
 	budget = f.freeDoubts(g, besides)
-	l := f.choice.law()
-	return value, append(budget, f.besideLaw(value, l.lost(l.c, l.frame, f.duration).value)...)
+	return value, append(budget, f.besideLaw(value, f.byLaws(func(l *law) function { return l.lost(l.c, l.frame, f.duration) }))...)
+}
+
+// byLaws is the value that the laws give together.
+func (f *fitting) byLaws(of func(l *law) function) (value float64) {
+	for i, w := range f.choice.weight {
+		if w > 0 {
+			value += w * of(f.choice.laid[i]).value
+		}
+	}
+	return value
 }
 
 // besideLaw is the doubt between what the freer curve says and what others of
@@ -294,10 +303,7 @@ func (f *fitting) freeDoubts(g, besides []float64) uncertainty.Budget {
 func (f *fitting) afterFreely(k int) (level float64, budget uncertainty.Budget) {
 	level, g := f.instead.at(2 + k)
 	level += f.level
-	l := f.choice.law()
-	alone := l.frame
-	alone.drive = nil
-	doubt := f.besideLaw(level, l.at(l.c, alone, f.o.After[k]).value)
+	doubt := f.besideLaw(level, f.byLaws(func(l *law) function { return l.at(l.c, l.frame.resting(), f.o.After[k]) }))
 	var besides []float64
 	if f.settled != nil {
 		besides = f.settled.until(f.o.After[k])

@@ -30,15 +30,14 @@ func (f *fitting) timeConstant() Quantity {
 		q.Reciprocal = &turned
 		return q
 	}
-	rs, against := f.responses, f.against()
-	if l, _ := f.choice.named(Exponential); l != nil && l != rs.law && !against {
-		rs = f.responsesOf(l)
-	}
-	l := rs.law
-	rate := l.relative(l.c, l.frame)
-	turned := estimated(rate.value, reciprocalUnit, f.doubts(rs, rate, rate, nil))
-	q := turned.scaled(1/(rate.value*rate.value), si.Time)
-	q.Value = 1 / rate.value
+	against := f.against()
+	rate, budget := f.together(f.choice.weight, nil, func(l *law) said {
+		rate := l.relative(l.c, l.frame)
+		return said{rate, rate}
+	})
+	turned := estimated(rate, reciprocalUnit, budget)
+	q := turned.scaled(1/(rate*rate), si.Time)
+	q.Value = 1 / rate
 	slow, _ := turned.Interval(timeLevel)
 	switch {
 	case against:
@@ -89,9 +88,13 @@ func (f *fitting) atTestPressure() Quantity {
 	case !(p > 0):
 		return absent(si.PressureRate, "the test pressure is not known")
 	}
-	l := f.responses.law
-	rate := l.rateAt(l.c, l.frame, p)
-	budget := append(f.doubts(f.responses, rate, rate, nil),
-		f.lawLine(rate.value, func(l *law) float64 { return l.rateAt(l.c, l.frame, p).value })...)
-	return estimated(rate.value, si.PressureRate, budget)
+	weight, ok := f.choice.beyond()
+	if !ok {
+		return absent(si.PressureRate, wanders)
+	}
+	rate, budget := f.together(weight, nil, func(l *law) said {
+		rate := l.rateAt(l.c, l.frame, p)
+		return said{rate, rate}
+	})
+	return estimated(rate, si.PressureRate, budget)
 }
