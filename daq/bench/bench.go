@@ -149,7 +149,10 @@ type Circuit struct {
 	// Trapped, Feed, Temperature are channel names. Feed may be empty only
 	// with FeedUnmeasured.
 	Trapped, Feed, Temperature string
-	FeedUnmeasured             bool
+	// MoreTemperatures stand beside Temperature, each for the same share of
+	// the liquid.
+	MoreTemperatures []string
+	FeedUnmeasured   bool
 }
 
 // Ambient is the atmospheric pressure, Pa absolute: from a channel, typed, or

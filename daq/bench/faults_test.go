@@ -314,6 +314,11 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 			`bench.toml:74: position "1": circuit "a": feed: found "trapped", which is the trapped side, want another channel, or feed = "unmeasured" where the feed side has no transducer`}},
 		{"temperature a pressure", []string{`temperature = "body"`, `temperature = "feed"`}, []string{
 			`bench.toml:75: position "1": circuit "a": temperature: found "feed", a pressure channel, want a temperature channel (body, room)`}},
+		{"temperatures", []string{`temperature = "body"`, `temperature = ["body", "feed", "body"]`}, []string{
+			`bench.toml:75: position "1": circuit "a": temperature: item 2: found "feed", a pressure channel, want a temperature channel (body, room)`,
+			`bench.toml:75: position "1": circuit "a": temperature: item 3: found "body" again, want each channel once`}},
+		{"no temperatures", []string{`temperature = "body"`, `temperature = []`}, []string{
+			`bench.toml:75: position "1": circuit "a": temperature: found an empty list, want a temperature channel (body, room), or a list of them`}},
 
 		{"simulated", []string{`name = "small"`, "name = \"small\"\nsimulated = { leak = \"1 bar\", seed = -1, test_pressure = \"0 bar\", speed = 2 }"}, []string{
 			`bench.toml:2: simulated: leak: found "1 bar", a pressure, want a pressure rate in Pa/s, bar/min and the like, e.g. "0.5 bar/min"`,

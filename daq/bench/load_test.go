@@ -3,6 +3,7 @@ package bench_test
 import (
 	"math"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -42,6 +43,17 @@ func TestExampleFileLoads(t *testing.T) {
 	assert.InDelta(t, 0.02e5/60, b.Simulated.Leak, 1e-9)
 	assert.InDelta(t, -0.5/3600, b.Simulated.TemperatureRate, 1e-12)
 	assert.Equal(t, uint64(7), b.Simulated.Seed)
+}
+
+// A circuit may have several probes.
+func TestTemperaturesOfACircuitMayBeAList(t *testing.T) {
+	text, err := os.ReadFile("testdata/bench.toml")
+	require.NoError(t, err)
+	changed := strings.Replace(string(text), `temperature = "body" `, `temperature = ["body", "room"] `, 1)
+	require.NotEqual(t, string(text), changed)
+	b, err := bench.Parse("testdata/bench.toml", []byte(changed))
+	require.NoError(t, err)
+	assert.Equal(t, bench.Circuit{Name: "a", Trapped: "trapped_a", Feed: "feed", Temperature: "body", MoreTemperatures: []string{"room"}}, b.Positions[0].Circuits[0])
 }
 
 func TestExampleChannelsAreSI(t *testing.T) {

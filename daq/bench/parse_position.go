@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"slices"
+
 	"holdbench/analysis/si"
 	"holdbench/daq/strict"
 )
@@ -32,9 +34,31 @@ func (p *parser) circuit(t *strict.Table, position string, taken map[string]int)
 	p.trappedOnce(trapped, c.Trapped, "circuit "+c.Name+" of position "+position)
 	p.feed(t, &c)
 	if k := t.Optional("temperature"); k.Given() {
-		c.Temperature = p.channelOf(k, si.Temperature)
+		c.Temperature, c.MoreTemperatures = p.temperatures(k)
 	}
 	return c
+}
+
+// temperatures reads one temperature channel or a list of them.
+func (p *parser) temperatures(k strict.Key) (first string, more []string) {
+	if !k.Listed() {
+		return p.channelOf(k, si.Temperature), nil
+	}
+	var names []string
+	for _, e := range k.List(p.channelWanted(si.Temperature)+", or a list of them", 1) {
+		name := p.channelOf(e, si.Temperature)
+		switch {
+		case name == "":
+		case slices.Contains(names, name):
+			e.Fault(strict.Quote(name)+" again", "each channel once")
+		default:
+			names = append(names, name)
+		}
+	}
+	if len(names) == 0 {
+		return "", nil
+	}
+	return names[0], names[1:]
 }
 
 // trappedOnce notes a transducer without a range (its saturation would not be

@@ -28,6 +28,8 @@ type Circuit struct {
 	// transducer.
 	FeedUnmeasured             bool
 	Trapped, Feed, Temperature Role
+	// MoreTemperatures stand beside Temperature; screens show that one.
+	MoreTemperatures []Role
 }
 
 // Role is one channel in its part. The zero value means that there is none.
@@ -101,6 +103,13 @@ func NewRoles(pos bench.Position, tested []string, channels []daq.Channel, displ
 				return Roles{}, fmt.Errorf("position %q, circuit %q: %w", pos.Name, c.Name, err)
 			}
 			*part.to = role
+		}
+		for _, name := range c.MoreTemperatures {
+			role, err := findRole(name, channels)
+			if err != nil {
+				return Roles{}, fmt.Errorf("position %q, circuit %q: %w", pos.Name, c.Name, err)
+			}
+			circuit.MoreTemperatures = append(circuit.MoreTemperatures, role)
 		}
 		r.Circuits = append(r.Circuits, circuit)
 	}

@@ -93,6 +93,9 @@ type Loop struct {
 func (l *Loop) lastReadings() time.Duration {
 	longest := 100 * time.Millisecond
 	for _, c := range l.roles.Circuits {
+		for _, more := range c.MoreTemperatures {
+			longest = max(longest, more.Interval)
+		}
 		for _, part := range []Part{Trapped, Feed, Temperature} {
 			longest = max(longest, c.role(part).Interval)
 		}

@@ -86,11 +86,18 @@ func (r *Run) hold(c bench.Circuit) analysis.Hold {
 	if math.IsNaN(h.End) && !math.IsNaN(h.Start) {
 		h.End = r.Recording.End()
 	}
+	if h.Looks = r.looks(w.HoldStart); h.Looks != nil && !w.Completed {
+		h.Looks = nil // it did not end at a look
+	}
 	h.Trapped, h.TrappedInterval = r.column(c.Trapped)
 	h.Feed, _ = r.column(c.Feed)
 	h.Temperature, h.TemperatureInterval = r.column(c.Temperature)
 	h.Transducer = transducer(r.Bench, c.Trapped)
 	h.Thermometer = thermometer(r.Bench, c.Temperature)
+	for _, name := range c.MoreTemperatures {
+		column, interval := r.column(name)
+		h.MoreProbes = append(h.MoreProbes, decay.Probe{Column: column, Interval: interval, Thermometer: thermometer(r.Bench, name)})
+	}
 	h.Ambient, _ = r.column(r.Bench.Ambient.Temperature)
 	h.Zeros = r.zeros(h)
 	h.Characterised = r.characterised(c.Name)

@@ -29,6 +29,9 @@ func instruments(run *Run) []Instrument {
 		add(c.Trapped, c.Name, "trapped")
 		add(c.Feed, c.Name, "feed")
 		add(c.Temperature, c.Name, "temperature")
+		for _, name := range c.MoreTemperatures {
+			add(name, c.Name, "temperature")
+		}
 	}
 	add(run.Bench.Ambient.Channel, "", "ambient pressure")
 	add(run.Bench.Ambient.Temperature, "", "ambient temperature")
