@@ -18,10 +18,14 @@ a competent, licensed person. This program is no safety device.`
 var commands = []func(code *int) *cobra.Command{
 	demoCommand,
 	runCommand,
+	planCommand,
 	assessCommand,
+	challengeCommand,
+	characteriseCommand,
 	checkCommand,
 	portsCommand,
 	simulateCommand,
+	fluidCommand,
 	schemaCommand,
 }
 

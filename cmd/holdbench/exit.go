@@ -1,6 +1,9 @@
 package main
 
-import "holdbench/report/result"
+import (
+	"holdbench/analysis/challenge"
+	"holdbench/report/result"
+)
 
 // Exit codes; anything else is a fault of the program.
 const (
@@ -23,8 +26,18 @@ func gravest(a, b int) int {
 	return a
 }
 
-// exitOf returns the exit code that a result stands for.
+// exitOf returns the exit code that a result stands for; of a challenge that of
+// the bench.
 func exitOf(r *result.Result) int {
+	if c := r.Challenge; c != nil && r.Completed {
+		switch c.Outcome {
+		case challenge.Passed.String():
+			return exitPass
+		case challenge.Failed.String():
+			return exitFail
+		}
+		return exitInconclusive
+	}
 	switch {
 	case !r.Completed && r.Verdict != "FAIL":
 		return exitNotCompleted

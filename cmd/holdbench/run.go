@@ -27,6 +27,7 @@ type runFlags struct {
 	bench, procedure, serial, operator, position, folder string
 	ports                                                map[string]string
 	styleFlags
+	challengeFlags
 }
 
 func runCommand(code *int) *cobra.Command {
@@ -55,7 +56,8 @@ leaves: treat the unit as pressurised.
 	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
 	flags.StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
 	portsFlag(cmd, &f.ports)
-	f.add(cmd)
+	f.styleFlags.add(cmd)
+	f.challengeFlags.add(cmd)
 	return cmd
 }
 
@@ -75,6 +77,10 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	if err := b.Suits(position, p.Circuits, p.MaxPressure); err != nil {
 		return err
 	}
+	challenge, err := f.challenge(p)
+	if err != nil {
+		return err
+	}
 	lines := bufio.NewReader(cmd.InOrStdin())
 	if err := f.scanSerial(cmd.OutOrStdout(), lines, p); err != nil {
 		return err
@@ -84,6 +90,11 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	}
 	if err := warnUnresolvable(cmd.ErrOrStderr(), b, p, position); err != nil {
 		return err
+	}
+	if challenge == nil {
+		if err := warnUnchallenged(cmd.ErrOrStderr(), b, p, f.folder, time.Now()); err != nil {
+			return err
+		}
 	}
 	options, err := wireOptions(b, f.ports)
 	if err != nil {
@@ -106,7 +117,7 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	board := newPanel(cmd.OutOrStdout(), shown.Display, isTerminal(cmd.OutOrStdout()))
 	t := &unitTest{
 		bench: b, procedure: p, position: position, channels: scan.wiring.Channels, scanner: scan.scanner, clock: clock,
-		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board,
+		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board, challenge: challenge,
 		started: func(l *sequence.Loop) {
 			onInterrupt(ctx, l, cancel, board.Message)
 			go func() {

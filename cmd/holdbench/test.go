@@ -35,6 +35,8 @@ type unitTest struct {
 	folder                        string // where recordings go
 	shown                         style
 	panel                         sequence.Panel
+	// challenge is the known leak imposed; nil for a test of the unit.
+	challenge *record.Challenge
 	// started, if not nil, is given the loop before it runs, for answers.
 	started func(*sequence.Loop)
 }
@@ -48,11 +50,19 @@ func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) 
 	if err != nil {
 		return "", judged{}, unwritable("--out", t.folder, err)
 	}
-	loop := sequence.New(sequence.Config{
+	if err := t.noteChallenge(w); err != nil {
+		return folder, judged{}, fault(errors.Join(err, w.Close()))
+	}
+	config := sequence.Config{
 		Procedure: t.procedure, Position: t.position, Channels: t.channels, Scanner: t.scanner, Clock: t.clock,
 		Joined: t.joined, Log: w, Flush: w.Flush, Panel: t.panel, Display: t.shown.Display,
 		OnHoldEnd: func() string { return t.atHoldEnd(w) },
-	})
+		OnLook:    func(sequence.Look) sequence.LookAnswer { return atLook(w) },
+	}
+	if t.challenge != nil {
+		config.OnLook = nil // a bench is challenged over the whole hold
+	}
+	loop := sequence.New(config)
 	if t.started != nil {
 		t.started(loop)
 	}
@@ -73,7 +83,18 @@ func (t *unitTest) meta(began time.Time) record.Meta {
 		Characterisation: record.SourceFile{Name: t.bench.CharacterisationPath, Hash: t.bench.CharacterisationHash, Text: t.bench.CharacterisationText},
 		Fluids:           record.SourceFile{Name: t.bench.FluidsPath, Hash: t.bench.FluidsHash, Text: t.bench.FluidsText},
 		Channels:         t.channels,
+		Challenge:        t.challenge,
 	}
+}
+
+// noteChallenge writes down among the events that a leak is imposed.
+func (t *unitTest) noteChallenge(w *record.Writer) error {
+	c := t.challenge
+	if c == nil {
+		return nil
+	}
+	return w.Event(daq.Event{Kind: daq.Note, Circuit: c.Circuit, Subject: "challenge",
+		Text: fmt.Sprintf("challenge %s: known leak %s on top of the unit's own %s", c.Code, c.Known.Written, c.Own.Written)})
 }
 
 // atHoldEnd judges the recording as it stands on the disk and returns the
@@ -90,7 +111,27 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
+	if r.Challenge != nil {
+		return verdictText(r, t.shown.Display)
+	}
 	return large(r.Verdict) + verdictText(r, t.shown.Display)
+}
+
+// atLook judges the growing recording at its newest look. What cannot be read
+// now decides nothing now.
+func atLook(w *record.Writer) sequence.LookAnswer {
+	if err := w.Flush(); err != nil {
+		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
+	}
+	rec, err := record.Open(w.Dir())
+	if err != nil {
+		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
+	}
+	seen, err := result.Look(rec)
+	if err != nil {
+		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
+	}
+	return sequence.LookAnswer{End: seen.End, Text: seen.Text}
 }
 
 // parted tells what explains the verdict from what a reader should merely
@@ -99,7 +140,7 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 func parted(r *result.Result) (why, notes []string) {
 	for _, reason := range r.Reasons {
 		mere := r.Verdict == verdict.Pass.String()
-		for _, word := range []string{"not checked", "set aside", analysis.ReasonStillSettling} {
+		for _, word := range []string{"not checked", "set aside", "allow for the looks", analysis.ReasonStillSettling} {
 			mere = mere || strings.Contains(reason, word)
 		}
 		if mere {
@@ -114,6 +155,9 @@ func parted(r *result.Result) (why, notes []string) {
 // verdictText is the verdict as a terminal shows it: the word first, then
 // what decided, then why.
 func verdictText(r *result.Result, d si.Display) string {
+	if r.Challenge != nil {
+		return challengeText(r.Challenge, r.Bench.Name, d)
+	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s  %s", r.Verdict, r.SerialNumber)
 	for _, c := range r.Circuits {

@@ -43,7 +43,10 @@ func Assess(rec *record.Recording, o Options) (*Result, []analysis.Assessment, *
 		_, d := run.known(h.Circuit)
 		d.tell(&assessments[i], h.Limits)
 	}
-	return build(run, assessments, o), assessments, run, nil
+	challenged := run.challenged(holds, assessments)
+	r := build(run, assessments, o)
+	r.takeChallenge(challenged)
+	return r, assessments, run, nil
 }
 
 func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
@@ -146,7 +149,7 @@ func circuit(a analysis.Assessment) Circuit {
 	t := Test{
 		Kind: "hold", Window: [2]*float64{number(a.Start), number(a.End)}, Valid: a.Valid, Completed: a.Completed,
 		Verdict: a.Verdict.String(), Reasons: orNone(a.Reasons), Advice: orNone(a.Advice),
-		Estimates: map[string]Estimate{}, Limits: []Limit{}, Diagnostics: diagnostics(a),
+		Estimates: map[string]Estimate{}, Limits: []Limit{}, Diagnostics: diagnostics(a), Early: early(a.Early),
 	}
 	for _, row := range verdict.Quantities {
 		if a.Estimates[row.Name].Absent == analysis.ReasonNoOtherCircuit {
@@ -179,8 +182,16 @@ func estimate(q analysis.Quantity, row verdict.QuantityRow) Estimate {
 	low, high := q.Interval(0.95)
 	return Estimate{
 		Value: number(q.Value), Unit: unit, U: number(q.StdUncertainty), DOF: number(q.DegreesOfFreedom),
-		Low: number(low), High: number(high), Budget: budget(q.Budget),
+		Low: number(low), High: number(high), Budget: budget(q.Budget), Widened: widened(q),
 	}
+}
+
+// widened is the factor on an interval, 0 where it has none or no end.
+func widened(q analysis.Quantity) float64 {
+	if number(q.Widened) == nil || q.Widened <= 1 {
+		return 0
+	}
+	return q.Widened
 }
 
 func budget(b uncertainty.Budget) []BudgetLine {

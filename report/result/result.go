@@ -4,7 +4,10 @@ package result
 
 import (
 	"encoding/json"
+	"math"
 	"time"
+
+	"holdbench/analysis/uncertainty"
 )
 
 // Format and Version stand at the top of every result.json.
@@ -40,6 +43,10 @@ type Result struct {
 	Bench            Source `json:"bench"`
 	Procedure        Source `json:"procedure"`
 	Characterisation Source `json:"characterisation"`
+
+	// Challenge is there for a run with a known leak, which judges the bench
+	// and never gives the unit a PASS.
+	Challenge *Challenge `json:"challenge,omitempty"`
 
 	Circuits    []Circuit    `json:"circuits"`
 	Instruments []Instrument `json:"instruments"`
@@ -80,6 +87,9 @@ type Test struct {
 	Diagnostics Diagnostics         `json:"diagnostics"`
 	// Found says how the window came about where no events tell it.
 	Found *Found `json:"found,omitempty"`
+	// Early says how the hold was looked at, where it could end early or go
+	// on by itself.
+	Early *Early `json:"early,omitempty"`
 }
 
 // Found says how the window of a hold came about: Method "found" (in the
@@ -102,6 +112,23 @@ type Estimate struct {
 	High   *float64     `json:"high"`
 	Budget []BudgetLine `json:"budget,omitempty"`
 	Reason string       `json:"reason,omitempty"`
+	// Widened is the factor on the interval's half width that allows for
+	// looks taken at the hold; absent for 1.
+	Widened float64 `json:"widened,omitempty"`
+}
+
+// Expanded returns half the 95 % interval of a value with its uncertainty, in
+// Unit: U times Student's quantile, widened where looks were taken; NaN
+// without, or where the interval has no end.
+func (e Estimate) Expanded() float64 {
+	if e.U == nil || e.Low == nil && e.High == nil {
+		return math.NaN()
+	}
+	exact := uncertainty.Estimate{StdUncertainty: *e.U, DegreesOfFreedom: math.Inf(1)}
+	if e.DOF != nil {
+		exact.DegreesOfFreedom = *e.DOF
+	}
+	return exact.Expanded(0.95) * max(e.Widened, 1)
 }
 
 // MarshalJSON writes one of the two shapes: without a value there is nothing
