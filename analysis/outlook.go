@@ -258,7 +258,7 @@ func (e expected) smallest(l verdict.Limit, factor float64) float64 {
 	}
 }
 
-// decidingFactor is Factor of Outlook, rounded up to a tenth as usual.
+// decidingFactor is Factor of Outlook, rounded to a tenth as usual.
 //
 // Source: 1.645 on either side of the limit are about 3.3 (mark P).
 func decidingFactor(l verdict.Limit, dof float64) float64 {
@@ -269,9 +269,9 @@ func decidingFactor(l verdict.Limit, dof float64) float64 {
 		return uncertainty.T(1-risk, dof)
 	}
 	if l.Rule == verdict.Simple {
-		return math.Ceil(10*2*quantile(0.05)-1e-9) / 10
+		return math.Round(10*2*quantile(0.05)) / 10
 	}
-	return math.Ceil(10*(quantile(l.RiskPass)+quantile(l.RiskFail))-1e-9) / 10
+	return math.Round(10*(quantile(l.RiskPass)+quantile(l.RiskFail))) / 10
 }
 
 // SmallestInWords says which limit the hold decides reliably, e.g. "at least

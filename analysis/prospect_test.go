@@ -136,7 +136,8 @@ func TestProspectAgreesWithTheHold(t *testing.T) {
 		}
 		for _, line := range e.Budget {
 			t.Logf("   %-26s %.4g  %.4g", line.Source, said[line.Source], line.StdUncertainty)
-			if line.StdUncertainty > 0.1*e.StdUncertainty {
+			// How the laws part past the hold's end is not foreseen.
+			if line.StdUncertainty > 0.1*e.StdUncertainty && line.Source != decay.SourceLaw {
 				// A leak flow's own size, which the stiffness counts, is as measured.
 				within := map[string]float64{"leak_flow": 0.3, "pressure_after": 0.2}[l.Quantity]
 				assert.InEpsilon(t, line.StdUncertainty, said[line.Source], max(within, 0.1), "%s: %s", l.Quantity, line.Source)
