@@ -24,13 +24,18 @@ func (f *assessFlags) judgeFile(path string, s assessSettings) (judged, error) {
 	if err := withinFile(file, s.find); err != nil {
 		return judged{}, err
 	}
+	if _, ok := file.Series.Column("feed"); !ok && s.bench.feedBelow > 0 {
+		return judged{}, &strict.Error{File: file.Name, Field: "--feed-below", Found: "no feed column", Want: "--feed COLUMN, or no --feed-below"}
+	}
 	if err := f.save(file.Settings, s.written); err != nil {
 		return judged{}, err
 	}
-	a := result.AssessFile(file, result.FileOptions{
+	o := result.FileOptions{
 		Options: options(firstAssessment), Limits: s.limits, Known: s.known, Find: s.find,
 		SerialNumber: f.serial, Model: f.model, Operator: f.operator, Fluid: f.fluid, TestPressure: s.testPressure,
-	})
+	}
+	s.bench.tell(&o)
+	a := result.AssessFile(file, o)
 	facts, err := fileFacts(path, a, s.shown)
 	if err != nil {
 		return judged{}, fault(err)

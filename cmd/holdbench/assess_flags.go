@@ -40,6 +40,8 @@ type assessFlags struct {
 	headerLine                                     int
 	noHeader, absolute                             bool
 	ambientPressure, testPressure                  string
+	startWindow, feedBelow, zeroBefore, zeroAfter  string
+	transducer, thermometer                        map[string]string
 	serial, model, operator, fluid                 string
 }
 
@@ -47,7 +49,8 @@ type assessFlags struct {
 var fileFlags = []string{
 	"settings", "save-settings", "limit", "rule", "risk-pass", "risk-fail", "u-max", "thermal-coefficient", "lag", "stiffness",
 	"hold", "circuit", "time", "date", "feed", "temperature", "ambient", "delimiter", "decimal", "encoding", "time-format",
-	"zone", "header-line", "no-header", "absolute", "ambient-pressure", "test-pressure", "serial", "model", "operator", "fluid",
+	"zone", "header-line", "no-header", "absolute", "ambient-pressure", "test-pressure",
+	"start-window", "feed-below", "transducer", "thermometer", "zero-before", "zero-after", "serial", "model", "operator", "fluid",
 }
 
 func (f *assessFlags) add(cmd *cobra.Command) {
@@ -87,8 +90,16 @@ func (f *assessFlags) add(cmd *cobra.Command) {
 	flags.IntVar(&f.headerLine, "header-line", 0, "line of the column names")
 	flags.BoolVar(&f.noHeader, "no-header", false, "the file has no column names")
 	flags.BoolVar(&f.absolute, "absolute", false, "pressures are absolute")
-	flags.StringVar(&f.ambientPressure, "ambient-pressure", "", "air pressure taken off absolute pressures (1.01325 bar when not given)")
+	flags.StringVar(&f.ambientPressure, "ambient-pressure", "", "air pressure taken off absolute pressures, e.g. \"1.002 ± 0.001 bar\" (1.013 ± 0.03 bar when not given)")
 	flags.StringVar(&f.testPressure, "test-pressure", "", `nominal pressure, e.g. "100 bar"`)
+	flags.StringVar(&f.startWindow, "start-window", "", "pressures between which a hold may begin, e.g. \"95 bar..105 bar\"; not checked when not given")
+	flags.StringVar(&f.feedBelow, "feed-below", "", "the feed side counts as vented below it, e.g. \"3 bar\"; not checked when not given")
+	flags.StringToStringVar(&f.transducer, "transducer", nil, "`FIGURE=VALUE`, what is known of the pressure transducers: accuracy, gain_uncertainty, drift, temperature_effect, resolution, calibration_uncertainty, range (FROM..TO); e.g. \"accuracy=0.25 bar,drift=0.002 bar/h\"")
+	flags.Lookup("transducer").DefValue = ""
+	flags.StringToStringVar(&f.thermometer, "thermometer", nil, "`FIGURE=VALUE` of the temperature probe: gain_uncertainty, drift, resolution, range")
+	flags.Lookup("thermometer").DefValue = ""
+	flags.StringVar(&f.zeroBefore, "zero-before", "", "what the transducer read vented, just before the record, e.g. \"0.02 ± 0.005 bar\"")
+	flags.StringVar(&f.zeroAfter, "zero-after", "", "the same just after the record: the shift between them is taken off, and counts instead of the drift")
 	flags.StringVar(&f.serial, "serial", "", "serial number; the file's name when not given")
 	flags.StringVar(&f.model, "model", "", "model of the unit, for the page")
 	flags.StringVar(&f.operator, "operator", "", "who tested, for the page")
@@ -112,6 +123,7 @@ type assessSettings struct {
 	limits []verdict.Limit
 	known  decay.Characterised
 	find   analysis.FindOptions
+	bench  fileBench
 	shown  style
 	// testPressure in Pa; 0: not stated.
 	testPressure float64
@@ -152,12 +164,14 @@ func (f *assessFlags) settings(cmd *cobra.Command) (assessSettings, error) {
 	note(err)
 	s.known, err = table.parseKnown()
 	note(err)
+	s.bench, err = table.parseBench()
+	note(err)
 	s.find, err = parseWindow(f.hold)
 	note(err)
 	s.find.Display = s.shown.Display
 	if f.ambientPressure != "" {
-		s.logger.AmbientPressure, err = si.Parse(f.ambientPressure, si.Pressure)
-		note(named("--ambient-pressure", err))
+		s.logger.AmbientPressure, s.logger.AmbientPressureU, err = air(f.ambientPressure)
+		note(err)
 	}
 	note(s.logger.Check(""))
 	note(checkCircuits(f.circuits))
@@ -192,10 +206,18 @@ func (f *assessFlags) override(cmd *cobra.Command, t *assessTable) {
 	}{
 		{"rule", &t.Rule, f.rule}, {"u-max", &t.UMax, f.uMax}, {"thermal-coefficient", &t.ThermalCoefficient, f.thermalCoefficient},
 		{"lag", &t.Lag, f.lag}, {"stiffness", &t.Stiffness, f.stiffness}, {"units", &t.Units, f.units}, {"test-pressure", &t.TestPressure, f.testPressure},
+		{"start-window", &t.StartWindow, f.startWindow}, {"feed-below", &t.FeedBelow, f.feedBelow},
+		{"zero-before", &t.ZeroBefore, f.zeroBefore}, {"zero-after", &t.ZeroAfter, f.zeroAfter},
 	} {
 		if changed(o.flag) {
 			*o.into = o.from
 		}
+	}
+	if changed("transducer") {
+		t.Transducer = f.transducer
+	}
+	if changed("thermometer") {
+		t.Thermometer = f.thermometer
 	}
 	if changed("limit") {
 		t.Limits = f.limits

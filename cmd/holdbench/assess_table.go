@@ -19,7 +19,23 @@ type assessTable struct {
 	Limits                                         []string
 	Rule, UMax, ThermalCoefficient, Lag, Stiffness string
 	Units, TestPressure                            string
+	StartWindow, FeedBelow, ZeroBefore, ZeroAfter  string
+	Transducer, Thermometer                        instrumentFigures
 	RiskPass, RiskFail                             float64
+}
+
+// texts are the keys that are written as they are said.
+func (t *assessTable) texts() []writtenKey {
+	return []writtenKey{
+		{"rule", &t.Rule}, {"u_max", &t.UMax}, {"thermal_coefficient", &t.ThermalCoefficient}, {"lag", &t.Lag},
+		{"stiffness", &t.Stiffness}, {"units", &t.Units}, {"test_pressure", &t.TestPressure},
+		{"start_window", &t.StartWindow}, {"feed_below", &t.FeedBelow}, {"zero_before", &t.ZeroBefore}, {"zero_after", &t.ZeroAfter},
+	}
+}
+
+type writtenKey struct {
+	key  string
+	into *string
 }
 
 // read takes the table from a settings file; faults go to the document's.
@@ -28,17 +44,13 @@ func (t *assessTable) read(root *strict.Table) {
 	if table == nil {
 		return
 	}
-	for _, k := range []struct {
-		key  string
-		into *string
-	}{
-		{"rule", &t.Rule}, {"u_max", &t.UMax}, {"thermal_coefficient", &t.ThermalCoefficient}, {"lag", &t.Lag},
-		{"stiffness", &t.Stiffness}, {"units", &t.Units}, {"test_pressure", &t.TestPressure},
-	} {
+	for _, k := range t.texts() {
 		if key := table.Optional(k.key); key.Given() {
 			*k.into = key.Text()
 		}
 	}
+	t.Transducer = readFigures(table.Optional("transducer").Table(), transducerWords)
+	t.Thermometer = readFigures(table.Optional("thermometer").Table(), thermometerWords)
 	for _, k := range table.Optional("limits").List(`limits in quotes, e.g. ["decay_rate 0.2 bar/min"]`, 0) {
 		t.Limits = append(t.Limits, k.Text())
 	}
@@ -62,15 +74,14 @@ func (t assessTable) write(w io.Writer) error {
 		}
 		fmt.Fprintf(&b, "limits = [%s]\n", strings.Join(quoted, ", "))
 	}
-	for _, k := range []struct{ key, text string }{
-		{"rule", t.Rule}, {"u_max", t.UMax}, {"thermal_coefficient", t.ThermalCoefficient}, {"lag", t.Lag},
-		{"stiffness", t.Stiffness}, {"units", t.Units}, {"test_pressure", t.TestPressure},
-	} {
-		if k.text != "" {
-			fmt.Fprintf(&b, "%s = %s\n", k.key, strconv.Quote(k.text))
+	for _, k := range t.texts() {
+		if *k.into != "" {
+			fmt.Fprintf(&b, "%s = %s\n", k.key, strconv.Quote(*k.into))
 		}
 	}
 	fmt.Fprintf(&b, "risk_pass = %s\nrisk_fail = %s\n", decimalText(t.RiskPass), decimalText(t.RiskFail))
+	t.Transducer.write(&b, "transducer", transducerWords)
+	t.Thermometer.write(&b, "thermometer", thermometerWords)
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -154,7 +154,9 @@ func TestSettingsSavedAreSettingsUsed(t *testing.T) {
 	path := loggerHold{leak: 0.02, ramp: -0.05}.csv(t, 5)
 	settings := filepath.Join(t.TempDir(), "logger.toml")
 	flags := []string{"--limit", "decay_rate 0.2 bar/min", "--limit", "pressure_after 10 min 80 bar", "--thermal-coefficient", "4.5 ± 0.3 bar/K",
-		"--lag", "-10 ± 2 s", "--stiffness", "30 ± 2 bar/mL", "--risk-pass", "0.01", "--test-pressure", "100 bar", "--units", "psi,°F"}
+		"--lag", "-10 ± 2 s", "--stiffness", "30 ± 2 bar/mL", "--risk-pass", "0.01", "--test-pressure", "100 bar", "--units", "psi,°F",
+		"--start-window", "80 bar..120 bar", "--transducer", "accuracy=0.25 bar,gain_uncertainty=0.05 %,drift=0.002 bar/h,temperature_effect=0.005 bar/K,range=0 bar..250 bar",
+		"--thermometer", "resolution=0.001 K,drift=0.001 K/h", "--zero-before", "0.01 ± 0.002 bar", "--zero-after", "0.012 ± 0.002 bar"}
 	said, _, _ := assessed(t, append([]string{path, "--json", "-", "--save-settings", settings}, flags...)...)
 	used, _, _ := assessed(t, path, "--json", "-", "--settings", settings)
 	cut := func(text []byte) string {

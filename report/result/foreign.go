@@ -12,6 +12,7 @@ import (
 	"holdbench/analysis"
 	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
+	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 	"holdbench/daq/record/foreign"
 )
@@ -35,6 +36,17 @@ type FileOptions struct {
 	SerialNumber, Model, Operator, Fluid string
 	// TestPressure is the nominal pressure, Pa; 0: not stated.
 	TestPressure float64
+	// StartLow and StartHigh are the window for the start pressure, FeedBelow
+	// the threshold under which the feed side counts as vented, Pa; 0: not
+	// stated, and not checked.
+	StartLow, StartHigh, FeedBelow float64
+	// Transducer and Thermometer are what is known of the instruments; nil:
+	// nothing.
+	Transducer  *analysis.Transducer
+	Thermometer *analysis.Thermometer
+	// ZeroBefore and ZeroAfter are what the transducer read while vented,
+	// before the record's start and after its end; nil where one is not known.
+	ZeroBefore, ZeroAfter *uncertainty.Estimate
 }
 
 // FileAssessment is a file judged.
@@ -98,7 +110,7 @@ func ownTime(f *foreign.File, o analysis.FindOptions) analysis.FindOptions {
 }
 
 // fileHold builds a circuit's hold. Start window and feed threshold are what a
-// procedure states: a bare file has neither, and they are not checked.
+// procedure states: where nobody says them they are not checked.
 func fileHold(f *foreign.File, c analysis.CircuitPressure, found analysis.Found, reason string, o FileOptions) analysis.Hold {
 	none := math.NaN()
 	if reason != "" {
@@ -107,12 +119,27 @@ func fileHold(f *foreign.File, c analysis.CircuitPressure, found analysis.Found,
 	h := analysis.Hold{
 		Circuit: c.Name, Start: found.Start, End: found.End, Locked: found.Locked, Completed: reason == "",
 		Trapped: c.Trapped, TrappedInterval: pace(c.Trapped), Feed: c.Feed,
-		StartLow: none, StartHigh: none, FeedBelow: none, TestPressure: cmp.Or(o.TestPressure, none),
-		Transducer: analysis.Transducer{Low: none, High: none}, Thermometer: analysis.Thermometer{Low: none, High: none},
+		StartLow: cmp.Or(o.StartLow, none), StartHigh: cmp.Or(o.StartHigh, none), FeedBelow: cmp.Or(o.FeedBelow, none),
+		TestPressure: cmp.Or(o.TestPressure, none),
+		Transducer:   analysis.Transducer{Low: none, High: none}, Thermometer: analysis.Thermometer{Low: none, High: none},
 		Characterised: o.Known, Limits: o.Limits, Segments: found.Segments,
 	}
 	h.Temperature, _ = f.Series.Column("temperature")
 	h.TemperatureInterval = pace(h.Temperature)
+	h.Ambient, _ = f.Series.Column("ambient")
+	if o.Transducer != nil {
+		h.Transducer = *o.Transducer
+	}
+	if o.Thermometer != nil {
+		h.Thermometer = *o.Thermometer
+	}
+	h.Transducer.Offset = math.Hypot(h.Transducer.Offset, f.AirU[c.Trapped.Name])
+	if n := c.Trapped.Len(); n > 0 && o.ZeroBefore != nil && o.ZeroAfter != nil {
+		h.Zeros = &decay.Zeros{
+			Before: decay.Zero{At: c.Trapped.Time[0], Value: *o.ZeroBefore},
+			After:  decay.Zero{At: c.Trapped.Time[n-1], Value: *o.ZeroAfter},
+		}
+	}
 	return h
 }
 

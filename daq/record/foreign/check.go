@@ -41,6 +41,9 @@ func (s Settings) Check(file string) error {
 	if !(s.AmbientPressure >= 0 && s.AmbientPressure <= 2*standardAtmosphere) {
 		fault("ambient pressure", strconv.FormatFloat(s.AmbientPressure, 'g', -1, 64)+" Pa", "that of the room, about 101325 Pa")
 	}
+	if !(s.AmbientPressureU >= 0 && s.AmbientPressureU <= standardAtmosphere) {
+		fault("ambient pressure", strconv.FormatFloat(s.AmbientPressureU, 'g', -1, 64)+" Pa of uncertainty", "a standard uncertainty, e.g. 1.013 ± 0.003 bar")
+	}
 	used := map[int]Role{}
 	for r, c := range s.Columns {
 		if c.Unit != "" {

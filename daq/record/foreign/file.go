@@ -24,6 +24,9 @@ type File struct {
 	// Headers are the names that the file itself gives the columns, with
 	// their units, by the name of the column.
 	Headers map[string]string
+	// AirU is the standard uncertainty, Pa, of the air pressure that was taken
+	// off absolute pressures, by the name of the column.
+	AirU map[string]float64
 	// Start is the file's first instant; zero where it has no calendar stamps.
 	Start time.Time
 	// Origin is what the file's own time says at the first instant, in s: of

@@ -28,7 +28,7 @@ func (t *rows) file() (*File, error) {
 	later := t.settleTimes()
 	f := &File{
 		Name: t.head.name, Hash: t.hash, Rows: len(t.time), Lines: t.line,
-		Units: map[string]si.Unit{}, Headers: map[string]string{},
+		Units: map[string]si.Unit{}, Headers: map[string]string{}, AirU: map[string]float64{},
 		Interval: medianStep(t.time),
 	}
 	t.setStart(f, int64(math.Round(later*1e9)))
@@ -42,6 +42,9 @@ func (t *rows) file() (*File, error) {
 		}
 		f.Series.Columns = append(f.Series.Columns, c)
 		f.Units[c.Name], f.Headers[c.Name] = t.values[i].unit, t.values[i].heading
+		if u := t.values[i].air; u > 0 {
+			f.AirU[c.Name] = u
+		}
 	}
 	f.Headers[Time.String()] = t.headings[t.timeCol].full
 	f.Notes, f.Settings = t.notes, t.settings

@@ -17,6 +17,12 @@ import (
 // Source: CGPM 1954, resolution 4, exact (mark M).
 const standardAtmosphere = 101325
 
+// standardAtmosphereU is the standard uncertainty with which it stands for a
+// room's: weather and some hundred metres of height, Pa.
+//
+// Source: common practice (mark P).
+const standardAtmosphereU = 3000
+
 // Bounds against slips of a unit or a mark (own): no hold has pressures or
 // temperatures beyond them.
 const (
@@ -31,6 +37,9 @@ type value struct {
 	heading, title string
 	unit           si.Unit
 	factor, offset float64
+	// air is the standard uncertainty of the air pressure that was taken off,
+	// Pa.
+	air float64
 }
 
 // layout is all that is needed to read the rows.
@@ -145,8 +154,10 @@ func (l *layout) takeReference(v *value, ref reference) {
 	}
 	room := l.settings.AmbientPressure
 	known := "as given"
+	v.air = l.settings.AmbientPressureU
 	if room == 0 {
 		room, known = standardAtmosphere, "the standard atmosphere; say --ambient-pressure if it is known"
+		v.air = standardAtmosphereU
 	}
 	v.offset -= room
 	l.note("column %s is absolute pressure: %s bar taken off (%s)", v.title, strconv.FormatFloat(room/1e5, 'f', -1, 64), known)

@@ -131,6 +131,11 @@ func TestAmbientPressureIsTakenOff(t *testing.T) {
 	f := read(t, csv("time [s],p [bar abs],q feed [barg]", 30, rowOf("%.1f,%.3f,2")), Settings{AmbientPressure: 98000})
 	assert.InDelta(t, 1e7-98000, f.Series.Columns[0].Value[0], 1e-6)
 	assert.InDelta(t, 2e5, f.Series.Columns[1].Value[0], 1e-6)
+	assert.Empty(t, f.AirU, "as given, exactly")
+	f = read(t, csv("time [s],p [bar abs],q feed [barg]", 30, rowOf("%.1f,%.3f,2")), Settings{AmbientPressure: 98000, AmbientPressureU: 200})
+	assert.Equal(t, map[string]float64{"trapped_a": 200}, f.AirU)
+	f = read(t, csv("time [s],p [bar abs],q feed [barg]", 30, rowOf("%.1f,%.3f,2")), Settings{})
+	assert.Equal(t, map[string]float64{"trapped_a": 3000}, f.AirU, "the standard atmosphere stands for a room's")
 }
 
 // A mark of three figures is decimal where otherwise no pressure could be so

@@ -132,9 +132,10 @@ type Settings struct {
 	// ("Europe/Berlin") or an offset ("+01:00"). Empty: UTC.
 	Zone string
 	// Absolute is true when pressures are absolute; AmbientPressure, in Pa, is
-	// taken off them (0: the standard atmosphere).
-	Absolute        bool
-	AmbientPressure float64
+	// taken off them (0: the standard atmosphere), with its standard
+	// uncertainty (0: as given, exactly; of the standard atmosphere 3000 Pa).
+	Absolute                          bool
+	AmbientPressure, AmbientPressureU float64
 	// NoReading lists words of this logger's own that stand for "no reading".
 	NoReading []string
 }

@@ -64,7 +64,11 @@ func ParseSettings(t *strict.Table) Settings {
 		s.Absolute = k.OneOf("gauge", "absolute") == "absolute"
 	}
 	if k := t.Optional("ambient_pressure"); k.Given() {
-		s.AmbientPressure = k.Positive(si.Pressure)
+		if strings.Contains(k.Written(), "±") || strings.Contains(k.Written(), "+-") {
+			s.AmbientPressure, s.AmbientPressureU, _ = k.Uncertain(si.Pressure)
+		} else {
+			s.AmbientPressure = k.Positive(si.Pressure)
+		}
 	}
 	for _, k := range t.Optional("no_reading").List(`words in quotes, e.g. ["Err"]`, 0) {
 		s.NoReading = append(s.NoReading, k.Text())
@@ -162,7 +166,11 @@ func (s Settings) toml() string {
 		line("pressure", "absolute")
 	}
 	if s.AmbientPressure > 0 {
-		line("ambient_pressure", strconv.FormatFloat(s.AmbientPressure, 'g', -1, 64)+" Pa")
+		text := strconv.FormatFloat(s.AmbientPressure, 'g', -1, 64)
+		if s.AmbientPressureU > 0 {
+			text += " ± " + strconv.FormatFloat(s.AmbientPressureU, 'g', -1, 64)
+		}
+		line("ambient_pressure", text+" Pa")
 	}
 	if len(s.NoReading) > 0 {
 		words := make([]string, len(s.NoReading))

@@ -21,13 +21,13 @@ func fullSettings() Settings {
 			Feed: {Name: None}, Temperature: {Unit: "°C"}, Ambient: {Name: "Raum"},
 		},
 		Delimiter: "semicolon", Decimal: "comma", Encoding: "windows-1252", HeaderLine: 7, TimeFormat: "dmy", Zone: "+01:00",
-		Absolute: true, AmbientPressure: 100325.5, NoReading: []string{"Err", "-"},
+		Absolute: true, AmbientPressure: 100325.5, AmbientPressureU: 250, NoReading: []string{"Err", "-"},
 	}
 }
 
 // Law: what is saved is loaded.
 func TestSettingsRoundTrip(t *testing.T) {
-	for _, s := range []Settings{{}, fullSettings(), {HeaderLine: NoHeader}, {Columns: [Roles]Column{Feed: {Number: 3}}}} {
+	for _, s := range []Settings{{}, fullSettings(), {HeaderLine: NoHeader}, {Absolute: true, AmbientPressure: 99000}, {Columns: [Roles]Column{Feed: {Number: 3}}}} {
 		path := filepath.Join(t.TempDir(), "logger.toml")
 		require.NoError(t, SaveSettings(path, s))
 		loaded, err := LoadSettings(path)
