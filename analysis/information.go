@@ -19,12 +19,11 @@ type course struct {
 	information []float64
 }
 
-// How information may grow with time: that on the slope through white noise by
-// its cube, that of a random walk evenly.
-const (
-	quickest = 3.0
-	slowest  = 1.0
-)
+// quickest is the power of time by which information grows most quickly: that
+// on a slope through white noise.
+//
+// Source: var(slope) = 12σ²/(Δt²·n(n²−1)) (mark C).
+const quickest = 3.0
 
 // beforeLast is the most of a risk's information that is reckoned as gathered
 // before the last planned look.
@@ -34,10 +33,11 @@ const beforeLast = 0.999
 // was absent count for nothing.
 //
 // The noise part of the uncertainty gives the information, 1/u². What the
-// longest hold will gather is taken from how the information grew since the
-// first look, as a power of time between slowest and quickest: it depends on
-// the scatter alone, not on the estimate, and the last look spends what is
-// left whatever was gathered, so that the risk holds (the rule of maximum
+// longest hold is planned to gather is fixed at the first of these looks, as
+// if the noise were white: then the information grows with the cube of time,
+// else more slowly, and less of the risk is spent before the last look, which
+// spends what is left, whatever was gathered. All of it depends on the scatter
+// alone and not on the estimate, so that the risk holds (the rule of maximum
 // information: Lan, K. K. G. and Zucker, D. M., Stat. Med. 12 (1993) 753,
 // mark M).
 //
@@ -106,13 +106,12 @@ func newKnown(share float64, q Quantity) known {
 
 func (c *course) add(looks []known, k int) {
 	this, first := looks[k], looks[0]
-	power, before := quickest, 0.0
+	before := 0.0
 	if k > 0 {
 		before = c.fraction[k-1]
-		grown := 2 * math.Log(first.noise/this.noise) / math.Log(this.share/first.share)
-		power = math.Max(slowest, math.Min(grown, quickest))
 	}
-	c.fraction = append(c.fraction, math.Max(before, math.Min(math.Pow(this.share, power), beforeLast)))
+	gathered := math.Pow(first.noise/this.noise, 2) * math.Pow(first.share, quickest)
+	c.fraction = append(c.fraction, math.Max(before, math.Min(gathered, math.Min(this.share, beforeLast))))
 	if k == 0 {
 		c.information = append(c.information, 1)
 		return

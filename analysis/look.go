@@ -48,6 +48,8 @@ type looking struct {
 	looks []Look
 	// seen are the looks that were judged.
 	seen []seenLook
+	// bend is how the loss bends at this look.
+	bend bend
 	// tried are the limits as this look holds estimates against them; nil
 	// where it may not be judged.
 	tried []verdict.Limit
@@ -82,14 +84,14 @@ func (l *looking) skip(why string) {
 }
 
 // take sets the boundaries of a look from the information gathered, and widens
-// the intervals. A hold that still settles is judged at its last look only.
+// the intervals.
 func (l *looking) take(a *Assessment, limited []Quantity) {
 	if l == nil {
 		return
 	}
 	look := l.begin()
-	if a.Diagnostics.StillSettling && !l.last() {
-		look.Why = ReasonStillSettling
+	if l.bend = l.bent(*a); l.bend.unknown {
+		look.Why = reasonUnseen
 		return
 	}
 	look.Judged = true
@@ -132,13 +134,13 @@ func (l *looking) decide(i int, limit verdict.Limit, e Quantity, fitted decay.Re
 	var d verdict.Decision
 	switch {
 	case l.tried == nil:
-		d = verdict.Undecided(limit, fmt.Sprintf("not judged at look %d of %d: %s", l.at.Number, len(l.Plan), ReasonStillSettling))
+		d = verdict.Undecided(limit, fmt.Sprintf("not judged at look %d of %d: %s", l.at.Number, len(l.Plan), reasonUnseen))
 	case !DecidedByLooks(limit.Quantity) && !l.last():
 		d = verdict.Undecided(limit, fmt.Sprintf("%s: belongs to the whole hold, which ended before", limit.Title()))
 	default:
-		d = decideOne(l.tried[i], e, fitted)
+		d = l.decideBent(l.tried[i], e, fitted)
 		d.Limit = limit
-		if d.Verdict == verdict.Inconclusive && e.Absent == "" && e.Reciprocal == nil && limit.Rule == verdict.Guarded {
+		if d.Verdict == verdict.Inconclusive && e.Absent == "" && e.Reciprocal == nil && limit.Rule == verdict.Guarded && d.Reason != reasonBends {
 			d.Reason = fmt.Sprintf("%s %s (95 %%) is too close to the limit of %s to decide", limit.Title(), withExpanded(e), limit.Text())
 		}
 		l.looks[len(l.looks)-1].Limits[i].Verdict = d.Verdict
@@ -209,7 +211,11 @@ func (l *looking) finish(h Hold, a *Assessment) {
 	}
 	own := slices.Index(l.Plan, l.Hold) + 1
 	e.Stopped, e.Extended = l.at.Number < own, l.at.Number > own
-	if a.Verdict == verdict.Inconclusive && !l.last() {
+	switch {
+	case a.Verdict != verdict.Inconclusive || l.last():
+	case e.Stopped:
+		e.GoOn, e.Why = true, l.undecided(*a)
+	default:
 		e.GoOn, e.Why = l.moreTime(h, *a)
 	}
 	e.Text = l.words(e, *a)
@@ -218,6 +224,14 @@ func (l *looking) finish(h Hold, a *Assessment) {
 	if l.at.Number >= own && !l.last() && !e.GoOn {
 		a.reason(e.Why)
 	}
+}
+
+// undecided says why this look decided nothing.
+func (l *looking) undecided(a Assessment) string {
+	if len(a.Reasons) > 0 {
+		return a.Reasons[0]
+	}
+	return "nothing is decided"
 }
 
 func (l *looking) words(e *Early, a Assessment) string {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"holdbench/analysis/decay"
 	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 )
@@ -20,7 +21,7 @@ func (l *looking) moreTime(h Hold, a Assessment) (yes bool, why string) {
 	case !a.Valid:
 		return false, "more time does not mend what keeps the hold from being judged"
 	case l.tried == nil:
-		return true, ReasonStillSettling
+		return true, reasonUnseen
 	}
 	var hopeless []string
 	estimates := l.seen[len(l.seen)-1].limited
@@ -83,7 +84,7 @@ func (l *looking) grown(e Quantity) (now, then, rest float64) {
 	share := l.time() / l.longest()
 	for _, line := range e.Budget {
 		u := line.StdUncertainty
-		later := u * math.Pow(share, timePower(line.Source))
+		later := u * math.Pow(share, falls(line.Source))
 		if ofNoise(line.Source) {
 			now, then = math.Hypot(now, u), math.Hypot(then, later)
 		} else {
@@ -91,6 +92,17 @@ func (l *looking) grown(e Quantity) (now, then, rest float64) {
 		}
 	}
 	return now, then, rest
+}
+
+// falls is the power of time with which a line of a rate's budget becomes
+// smaller at best: what noise leaves, what is wrong by a fixed amount of
+// pressure or temperature, and what belongs to the rate itself.
+func falls(source string) float64 {
+	switch source {
+	case decay.SourceLiquidStart, decay.SourceLag, decay.SourceLaw:
+		return 1
+	}
+	return timePower(source)
 }
 
 func withoutNoise(b uncertainty.Budget) (out uncertainty.Budget) {

@@ -9,7 +9,6 @@ import (
 	"unicode"
 
 	"holdbench/analysis/si"
-	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 	"holdbench/report/result"
 )
@@ -105,8 +104,7 @@ func (c *setter) show(quantity string, e result.Estimate) shown {
 	}
 	s.value = s.unit.FromSI(*e.Value)
 	if e.U != nil {
-		est := uncertainty.Estimate{StdUncertainty: *e.U, DegreesOfFreedom: dof(e.DOF)}
-		s.expanded = est.Expanded(level) / s.unit.Factor
+		s.expanded = e.Expanded() / s.unit.Factor
 	}
 	s.decimals = si.Decimals(s.expanded)
 	if !(s.expanded > 0) {
@@ -140,14 +138,6 @@ func timeUnit(seconds float64) si.Unit {
 		return si.Time.SI()
 	}
 	return u
-}
-
-// dof turns the file's null into infinity.
-func dof(d *float64) float64 {
-	if d == nil {
-		return math.Inf(1)
-	}
-	return *d
 }
 
 func (s shown) valueText() string {

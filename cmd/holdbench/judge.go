@@ -1,7 +1,6 @@
 package main
 
 import (
-	"math"
 	"os"
 	"strconv"
 	"time"
@@ -23,14 +22,6 @@ const (
 // options are those of an assessment made now by this program.
 func options(number int) result.Options {
 	return result.Options{Program: program, At: time.Now(), Number: number}
-}
-
-// infinite is degrees of freedom as read from a result, where null is +Inf.
-func infinite(dof *float64) float64 {
-	if dof == nil {
-		return math.Inf(1)
-	}
-	return *dof
 }
 
 // factsOf is what the pages of a run show and carry. resultFile is the

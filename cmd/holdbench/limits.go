@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"holdbench/analysis/si"
-	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 	"holdbench/report/result"
 )
@@ -27,9 +26,8 @@ func estimateText(e result.Estimate, q si.Quantity, d si.Display) string {
 	if e.Value == nil || e.U == nil {
 		return "unknown (" + e.Reason + ")"
 	}
-	estimate := uncertainty.Estimate{Value: *e.Value, StdUncertainty: *e.U, DegreesOfFreedom: infinite(e.DOF), Quantity: q}
 	unit := d.Unit(q)
-	expanded := estimate.Expanded(0.95) / unit.Factor
+	expanded := e.Expanded() / unit.Factor
 	decimals := si.Decimals(expanded)
 	return fmt.Sprintf("%s ± %s %s (95 %%)", si.Format(unit.FromSI(*e.Value), decimals), si.Format(expanded, decimals), unit.Symbol)
 }

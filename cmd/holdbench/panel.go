@@ -205,8 +205,11 @@ func phaseText(s sequence.Status) string {
 // remainingText is "3:40 left", or nothing where the operator ends the
 // phase.
 func remainingText(s sequence.Status) string {
-	if !s.Timed {
+	switch {
+	case !s.Timed:
 		return ""
+	case s.Look != "":
+		return "at most " + clockText(s.Remaining) + " left"
 	}
 	return clockText(s.Remaining) + " left"
 }
