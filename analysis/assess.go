@@ -190,6 +190,10 @@ func (a *Assessment) explain(h Hold, estimates []Quantity) {
 	if a.Diagnostics.StillSettling {
 		a.reason(ReasonStillSettling)
 	}
+	if a.Verdict == verdict.Inconclusive {
+		a.reason(a.Diagnostics.InStep)
+		a.reason(a.Diagnostics.Warmth)
+	}
 }
 
 // inWords is an estimate with its expanded uncertainty; one with a reciprocal,

@@ -213,9 +213,10 @@ func validShare(c series.Column, from, to, interval float64) float64 {
 
 // remarks are what a reader should know of the fit, whatever the verdict.
 func remarks(h Hold, d decay.Diagnostics) (notes []string) {
-	if h.Characterised.ThermalCoefficient == nil && h.Temperature.Len() > 0 {
+	if h.Characterised.ThermalCoefficient == nil && h.Temperature.Len() > 0 && !d.LearnedCoefficient {
 		notes = append(notes, ReasonNoCoefficient)
 	}
+	notes = append(notes, d.Notes...)
 	spikes := func(what string, aside, suspect int) {
 		switch {
 		case aside == 1:

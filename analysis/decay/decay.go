@@ -158,8 +158,12 @@ type Diagnostics struct {
 	// comes from.
 	LearnedCoefficient bool
 	CoefficientSource  string
-	// Notes say in words what a reader should know of the temperature.
-	Notes []string
+	// Notes say in words what a reader should know of the temperature. InStep
+	// says that time and temperature cannot be told apart and that it matters,
+	// Warmth that a loss which slows may be the liquid's after pressurising;
+	// empty where it is not so.
+	Notes          []string
+	InStep, Warmth string
 
 	// SetAside and TemperatureSetAside count readings that were set aside as
 	// single spikes; Suspect and TemperatureSuspect those that look like

@@ -102,7 +102,9 @@ func Fit(in Input, o Options) Result {
 	}
 	f.curves = f.draw()
 	f.examine()
-	return f.result()
+	r := f.result()
+	f.tell(&r)
+	return r
 }
 
 // fitting is a fit under way. Times t are counted from t0.

@@ -61,8 +61,6 @@ type learned struct {
 // known beforehand, and says so in words.
 func (f *fitting) learn() {
 	d := &f.diagnostics
-	d.TimeTemperature = correlation(f.t, f.liquid.at)
-	d.VIF = 1 / (1 - d.TimeTemperature*d.TimeTemperature)
 	if f.o.ExactTemperature || f.interrupted() || len(f.t) < fewestLearned || !(d.VIF < mostInflated) {
 		return
 	}
@@ -102,7 +100,7 @@ func (f *fitting) learn() {
 
 // leakLike are the shapes that a leak or a settling may give the pressure, at
 // the readings: up to the cube of time, two tails, and the characterised
-// settling.
+// settling; and the characterised warmth, which no probe has seen.
 func (f *fitting) leakLike() [][]float64 {
 	out := table(6, len(f.t))
 	for i, t := range f.t {
@@ -116,6 +114,11 @@ func (f *fitting) leakLike() [][]float64 {
 			tail[i] = math.Exp(-t / s.TimeConstant.Value)
 		}
 		out = append(out, tail)
+	}
+	if f.warmed != nil {
+		for _, curve := range f.warmed.curves {
+			out = append(out, append([]float64(nil), curve...))
+		}
 	}
 	return out
 }

@@ -22,9 +22,10 @@ const (
 	//
 	// Source: the house's own; 10 is decisive by most scales (mark P).
 	localBy = 10.0
-	// noNoise is from how many times its own scatter on what is left cannot be
-	// the thermometer's noise, however it remembers.
-	noNoise = 3.0
+	// What a polynomial leaves cannot be the thermometer's noise where it is
+	// more than noNoise times its own scatter and remembers for so long that
+	// the hold has fewer than fewestFresh independent readings.
+	noNoise, fewestFresh = 3.0, 40.0
 )
 
 // tryLocal lays a spline through the readings and keeps it where it is far
@@ -55,7 +56,7 @@ func (s *smooth) tryLocal(c series.Column, scatter float64) {
 	straight, byCurve := rms(line.Residuals, len(t)-2), innovations(left, len(s.coef))
 	degree := float64(len(s.coef) - 1)
 	likelier := gain > 2*n*math.Log(straight/byCurve)-degree*math.Log(n)+localBy
-	if inner := scatter / math.Sqrt(float64(per)); !likelier && !(rms(left, len(left)) > noNoise*math.Hypot(inner, s.quantum)) {
+	if inner := scatter / math.Sqrt(float64(per)); !likelier && !(rms(left, len(left)) > noNoise*math.Hypot(inner, s.quantum) && fresh(left) < fewestFresh) {
 		return
 	}
 	for i := range left {
@@ -66,6 +67,12 @@ func (s *smooth) tryLocal(c series.Column, scatter float64) {
 	s.local, s.perBlock = local, per
 	s.noise, s.inflation = math.Sqrt(local.variance), inflation
 	s.dof = max(effective-local.freedom, 1)
+}
+
+// fresh is the number of independent values among residuals.
+func fresh(r []float64) float64 {
+	_, effective := fit.AR1Inflation(fit.Autocorrelation(r), len(r))
+	return effective
 }
 
 // innovations is the standard deviation of what is new in each of residuals of

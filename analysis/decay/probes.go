@@ -51,7 +51,7 @@ func nameOf(c series.Column, place int) string {
 	if c.Name != "" {
 		return c.Name
 	}
-	return fmt.Sprintf("probe %d", place+1)
+	return fmt.Sprintf("%d", place+1)
 }
 
 // live leaves out probes that dropped out, stand still while others move, or
@@ -86,7 +86,7 @@ func (f *fitting) dropped(p probe) string {
 	}
 	ends := 0
 	for _, v := range c.Value {
-		if v <= p.Low || v >= p.High {
+		if p.Low < p.High && (v <= p.Low || v >= p.High) {
 			ends++
 		}
 	}
@@ -108,7 +108,7 @@ func stands(p probe, all []probe, place int) string {
 		}
 		_, v := blockMeans(o.inside, (o.inside.Len()+mostBlocks-1)/mostBlocks)
 		if far := moved(v); far > stillFor*p.Resolution && far > 0 {
-			return fmt.Sprintf("stuck: it never moved while %s moved by %.2g K", o.name, far)
+			return fmt.Sprintf("stuck: it never moved while probe %s moved by %.2g K", o.name, far)
 		}
 	}
 	return ""

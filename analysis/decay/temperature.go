@@ -33,6 +33,9 @@ func (f *fitting) takeTemperature() {
 	} else if f.noTemp = f.reduce(probes); f.noTemp != "" {
 		return
 	}
+	d := &f.diagnostics
+	d.TimeTemperature = correlation(f.t, f.liquid.at)
+	d.VIF = 1 / (1 - d.TimeTemperature*d.TimeTemperature)
 	f.takeWarming()
 	f.learn()
 	f.diagnostics.LearnedCoefficient, f.diagnostics.CoefficientSource = f.learned != nil, f.coefficientSource()
