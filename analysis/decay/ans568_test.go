@@ -50,3 +50,50 @@ func TestMassPointByTheLinesCovariance(t *testing.T) {
 	assert.InEpsilon(t, u, 2400*line.noise(relative), 1e-3)
 	assert.Equal(t, 1.0, line.inflation)
 }
+
+// The older ways, for information: they say the same less sharply. Total time:
+// M_i = (2400/t_i)(1 − W_i/W_0) regressed on t, the leak rate its fitted value
+// at the end, with the upper end of a prediction interval. Point to point: the
+// mean of the rates between neighbouring readings.
+//
+//	UCL = L̂_n + t(0.975; n−2)·s·[1 + 1/n + (t_n − t̄)²/Σ(t − t̄)²]^½
+//
+// Source: the forms of ANSI N45.4 and BN-TOP-1 (mark M); figures computed with
+// an independent statistics package (mark C).
+func TestMassPointIsSharperThanTotalTimeAndPointToPoint(t *testing.T) {
+	mass := func(i int) float64 { return 100000 - 3*float64(i) + 2*math.Pow(-1, float64(i)) }
+	var times, total, steps []float64
+	for i := 1; i <= 24; i++ {
+		times = append(times, float64(i))
+		total = append(total, 2400/float64(i)*(1-mass(i)/mass(0)))
+		steps = append(steps, 2400*(mass(i-1)-mass(i))/mass(i-1))
+	}
+	l, err := fit.Line(times, total)
+	require.NoError(t, err)
+	at, u := l.At(24)
+	assert.InDelta(t, 0.065724, at, 0.5e-6)
+	ucl := at + uncertainty.T(0.975, float64(l.DegreesOfFreedom))*math.Hypot(u, l.ResidualStd)
+	assert.InDelta(t, 0.106286, ucl, 0.5e-6)
+
+	middle := mean(steps)
+	_, square := aboutMean(steps)
+	s := math.Sqrt(square / 23)
+	assert.InDelta(t, 0.072022, middle, 1e-6)
+	assert.InDelta(t, 0.0981, s, 0.5e-4)
+	assert.InDelta(t, 0.0200, s/math.Sqrt(24), 0.5e-4)
+	assert.Greater(t, s/math.Sqrt(24), 10*0.00138634)
+}
+
+// The quantile of Student's distribution that the mass-point method prints as
+// a formula, against the exact one.
+//
+// Source: the form of ANSI/ANS-56.8 (mark M): agrees within 7e-5 from 6
+// readings on (mark C).
+func TestPrintedQuantileIsStudents(t *testing.T) {
+	printed := func(d float64) float64 { return (1.6449*d*d + 3.5283*d + 0.85602) / (d*d + 1.2209*d - 1.5162) }
+	assert.InDelta(t, 1.713859, printed(23), 0.5e-6)
+	assert.InDelta(t, 1.713872, uncertainty.T(0.95, 23), 0.5e-6)
+	for d := 4.0; d < 200; d++ {
+		assert.InDelta(t, uncertainty.T(0.95, d), printed(d), 7e-5)
+	}
+}
