@@ -25,6 +25,7 @@ var commands = []func(code *int) *cobra.Command{
 	checkCommand,
 	portsCommand,
 	simulateCommand,
+	studyCommand,
 	fluidCommand,
 	schemaCommand,
 }
