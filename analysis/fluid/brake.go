@@ -47,7 +47,7 @@ func (c brakeClass) liquid() Liquid {
 			c.name, c.name + " brake fluid", "glycol-ether brake fluid " + c.name, c.name + " glycol-ether brake fluid",
 			"glycol brake fluid " + c.name, "brake fluid, " + c.name,
 		}, c.otherNames...),
-		Range: Range{PressureLow: 0.9e5, PressureHigh: 300e5, TemperatureLow: Celsius(-40), TemperatureHigh: Celsius(120)},
+		Range: Range{PressureLow: 0.9e5, PressureHigh: Atmosphere + 300e5, TemperatureLow: Celsius(-40), TemperatureHigh: Celsius(120)},
 		Parameters: []Parameter{
 			plainDensity:    {"density", c.density, 15, sourceBrakeDensity},
 			plainExpansion:  {"thermal expansion", 8.5e-4, 0.9e-4, sourceBrakeExpansion},

@@ -33,7 +33,7 @@ func RegulationHose() Hose {
 	return Hose{
 		Length:    Parameter{"length of hose", 1, 0.005, "as stated"},
 		Bore:      Parameter{"bore of hose", 3.2e-3, 0.1e-3, "1/8 inch class"},
-		Expansion: Parameter{"expansion of hose", 0.66e-6 / 0.3048, 0.3e-6 / 0.3048, source},
+		Expansion: Parameter{"expansion of hose", 0.66e-6 / 0.3048, 0.02e-6 / 0.3048, source},
 		At:        1000 * 6894.757293168361,
 	}
 }

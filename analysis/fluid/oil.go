@@ -41,7 +41,7 @@ func (g oilGrade) liquid() Liquid {
 	return Liquid{
 		Name: fmt.Sprintf("mineral hydraulic oil ISO VG %d", g.grade), Family: "mineral hydraulic oil",
 		Aliases: g.aliases(),
-		Range:   Range{PressureLow: 0.9e5, PressureHigh: 400e5, TemperatureLow: Celsius(-10), TemperatureHigh: Celsius(90)},
+		Range:   Range{PressureLow: 0.9e5, PressureHigh: Atmosphere + 400e5, TemperatureLow: Celsius(-10), TemperatureHigh: Celsius(90)},
 		Parameters: []Parameter{
 			plainDensity:    {"density", g.density20, 12, sourceOilDensity},
 			plainExpansion:  {"thermal expansion", 7.2e-4, 0.5e-4, sourceOilExpansion},
