@@ -60,3 +60,11 @@ func rootMeanSquare(v []float64, dof float64) float64 {
 	}
 	return math.Sqrt(sum / dof)
 }
+
+// interval is the mean time between readings, s; 0 for fewer than two.
+func interval(t []float64) float64 {
+	if len(t) < 2 {
+		return 0
+	}
+	return (t[len(t)-1] - t[0]) / float64(len(t)-1)
+}

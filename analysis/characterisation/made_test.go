@@ -27,6 +27,8 @@ type made struct {
 	// steps are volume steps, and what they do.
 	steps     []madeStep
 	stiffness float64 // Pa/m³
+	// skew is how long before its stamp the thermometer was read, s.
+	skew float64
 	// offset is how much warmer the liquid is at locking than it would be at
 	// rest, K.
 	offset  float64
@@ -75,7 +77,7 @@ func (m made) record(seed uint64) Record {
 			}
 			v = v*(1+m.gain) + m.noise*wander
 			p.Time, p.Value = append(p.Time, t), append(p.Value, stepped(v, m.step))
-			reading := m.body(t) + m.probeNoise*rng.NormFloat64()
+			reading := m.body(t-m.skew) + m.probeNoise*rng.NormFloat64()
 			temperature.Time, temperature.Value = append(temperature.Time, t), append(temperature.Value, stepped(reading, m.probeStep))
 		}
 		liquid += (m.body(t) - liquid) * fine / max(m.lag, fine)

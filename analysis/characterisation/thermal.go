@@ -111,7 +111,9 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 			line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
 			line("thermometer gain", b*r.Thermometer.Gain, exactly, "of the thermometer"),
 		})
-	out.Lag = figure(lag, si.Time, uncertainty.Budget{line("noise", s.StdUncertainty(atLag), dof, note)}, nil)
+	out.Lag = figure(lag, si.Time,
+		uncertainty.Budget{line("noise", s.StdUncertainty(atLag), dof, note)},
+		uncertainty.Budget{line("reading interval", interval(r.Temperature.Time)/math.Sqrt(12), exactly, "when within its interval the thermometer was read")})
 	covariance := s.Covariance.At(atCoefficient, atLag)
 	out.Correlation = covariance / (out.Coefficient.StdUncertainty * out.Lag.StdUncertainty)
 	switch {

@@ -22,6 +22,7 @@ func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
 		m.leak *= 4 * (rng.Float64() - 0.3)
 		phase, period := 2*math.Pi*rng.Float64(), 1200+1400*rng.Float64()
 		m.body = func(t float64) float64 { return 293.15 + 0.6*math.Sin(2*math.Pi*t/period+phase) }
+		m.skew = (rng.Float64() - 0.5) * m.interval
 		th := ThermalOf(m.record(seed + 1))
 		if th.Refused != "" {
 			refused++
@@ -42,7 +43,7 @@ func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
 	t.Logf("seeds 1 to %d: coverage of B %.3f, of the lag %.3f, rms z %.2f, worst %.2f, refused %d", runs, float64(coefficients)/n, float64(lags)/n, math.Sqrt(squares/n), worst, refused)
 	assert.Less(t, refused, runs/10)
 	assert.InDelta(t, 0.95, float64(coefficients)/n, 0.05)
-	assert.InDelta(t, 0.95, float64(lags)/n, 0.05)
+	assert.Greater(t, float64(lags)/n, 0.9)
 }
 
 func TestThermalOfALeadingProbe(t *testing.T) {
