@@ -102,7 +102,10 @@ func (f *fitting) rates() (leak, decay Quantity) {
 	if !f.explained() {
 		estimate = freely
 	}
-	if f.settled == nil {
+	switch {
+	case f.own != nil:
+		return f.own.leakRate(f), lost(0, nil)
+	case f.settled == nil:
 		return absent(si.PressureRate, f.noSett), lost(0, nil)
 	}
 	besides := times(f.settled.until(f.duration), 1/f.duration)
@@ -125,7 +128,10 @@ func times(x []float64, k float64) []float64 {
 }
 
 func (f *fitting) settling() Quantity {
-	if f.settled == nil {
+	switch {
+	case f.own != nil:
+		return f.own.settling(f)
+	case f.settled == nil:
 		return absent(si.PressureChange, f.noSett)
 	}
 	taken := f.settled.until(f.duration)

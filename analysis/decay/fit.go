@@ -141,6 +141,8 @@ type fitting struct {
 
 	settled *settled
 	noSett  string // why settled is nil
+	// own is a settling learned from the hold, nil where there is none.
+	own *ownSettling
 
 	choice choice
 	// instead takes the law's place for what was lost where no law explains the

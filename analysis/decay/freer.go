@@ -17,14 +17,24 @@ type freer struct {
 }
 
 // tail is an exponential that dies away from t0, exp(−t/τ), or, late, one
-// that grows towards t1, exp(−(t1−t)/τ).
+// that grows towards t1, exp(−(t1−t)/τ); or, a hinge, a change of slope at the
+// time τ after t0; or a creep over the logarithm of time, −ln(1 + t/τ).
 type tail struct {
-	tau  float64
-	late bool
+	tau                float64
+	late, hinge, creep bool
 }
 
 // at is the tail at a time after t0, and its derivative by ln τ.
 func (k tail) at(t, duration float64) (value, slope float64) {
+	if k.hinge {
+		if !(t > k.tau) {
+			return 0, 0
+		}
+		return t - k.tau, -k.tau
+	}
+	if k.creep {
+		return -math.Log1p(t / k.tau), t / (t + k.tau)
+	}
 	if k.late {
 		t = duration - t
 	}
@@ -96,7 +106,8 @@ func (c freer) refined(t, y []float64) shape {
 func (c freer) with(a []float64) freer {
 	tails := make([]tail, len(c.tails))
 	for k, old := range c.tails {
-		tails[k] = tail{math.Exp(a[k]), old.late}
+		tails[k] = old
+		tails[k].tau = math.Exp(a[k])
 	}
 	c.tails = tails
 	return c
@@ -104,7 +115,11 @@ func (c freer) with(a []float64) freer {
 
 func (c freer) within() bool {
 	for _, k := range c.tails {
-		if !(k.tau >= shortestTail*c.duration && k.tau <= longestTail*c.duration) {
+		shortest, longest := shortestTail, longestTail
+		if k.hinge {
+			shortest, longest = leastPhase, 1-leastPhase
+		}
+		if !(k.tau >= shortest*c.duration && k.tau <= longest*c.duration) {
 			return false
 		}
 	}

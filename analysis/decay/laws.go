@@ -23,6 +23,7 @@ func (f *fitting) layLaws() error {
 	f.takeSteps()
 	f.choice.weigh(f.noiseShare())
 	f.takeShape(y)
+	f.learnSettling(y)
 	return nil
 }
 

@@ -61,6 +61,9 @@ type model struct {
 	// relative is the loss rate over the height above the sink, 1/s: 1/τ of an
 	// exponential; where it changes over the hold, that in its middle.
 	relative func(c vector, x frame) function
+	// taken is what settling has taken from t0 to t, Pa, of a law that has a
+	// settling of its own beside the leak; nil of all others.
+	taken func(c vector, x frame, t float64) function
 	// thinned is the derivative of over by the viscosity's change with
 	// temperature; nil where the law takes no notice of it.
 	thinned func(c vector, x frame, t []float64) []float64

@@ -29,6 +29,8 @@ const (
 	tailSteps                 = 14
 	quickestTail, slowestTail = 1.0 / 150, 0.5
 	shortestTail, longestTail = 1.0 / 400, 1.0
+	// mostBesideCreep is the highest degree beside a creep.
+	mostBesideCreep = 2
 	// freerBy is by how much the criterion must fall for a freer curve, and
 	// surelyFreer from where the law is ruled out.
 	//
@@ -159,8 +161,15 @@ func freers(t, y []float64, duration float64) (out []candidate) {
 	tails := make([]tail, 2*tailSteps)
 	for k := range tailSteps {
 		tau := duration * quickestTail * math.Pow(slowestTail/quickestTail, float64(k)/(tailSteps-1))
-		tails[k], tails[tailSteps+k] = tail{tau, false}, tail{tau, true}
+		tails[k], tails[tailSteps+k] = tail{tau: tau}, tail{tau: tau, late: true}
 	}
+	for k := range hingeSteps {
+		tails = append(tails, tail{tau: duration * float64(k+1) / (hingeSteps + 1), hinge: true})
+	}
+	for k := range tailSteps {
+		tails = append(tails, tail{tau: tails[k].tau, creep: true})
+	}
+	const creeps = 2*tailSteps + hingeSteps
 	c := freer{duration: duration, degree: freerDegree, tails: tails}
 	columns := c.places(t)
 	values, columns := columns[:freerDegree+1], columns[freerDegree+1:]
@@ -174,7 +183,13 @@ func freers(t, y []float64, duration float64) (out []candidate) {
 			continue
 		}
 		out = append(out, candidate{freer{duration, d, nil}, floats.Dot(left, left)})
-		out = append(out, bestTails(left, columns, freer{duration, d, tails}, d == 1)...)
+		out = append(out, bestTails(left, columns[:2*tailSteps], freer{duration, d, tails[:2*tailSteps]}, d == 1)...)
+		if d == 1 {
+			out = append(out, bestHinges(left, columns[2*tailSteps:creeps], freer{duration, d, tails[2*tailSteps : creeps]})...)
+		}
+		if d <= mostBesideCreep {
+			out = append(out, bestOf(left, columns[creeps:], freer{duration, d, tails[creeps:]}))
+		}
 	}
 	return out
 }
@@ -219,6 +234,44 @@ func bestTails(left []float64, columns [][]float64, c freer, pairs bool) []candi
 		return one[:]
 	}
 	return append(one[:], two[:]...)
+}
+
+// bestOf returns the curve with the one of the tails that is best.
+func bestOf(left []float64, columns [][]float64, c freer) candidate {
+	rss := floats.Dot(left, left)
+	best := candidate{rss: math.Inf(1)}
+	for i, a := range columns {
+		with := floats.Dot(a, left)
+		if r := rss - with*with/floats.Dot(a, a); r < best.rss {
+			best = candidate{freer{c.duration, c.degree, []tail{c.tails[i]}}, r}
+		}
+	}
+	return best
+}
+
+// bestHinges returns the best hinge and the best two for what a straight line
+// leaves of readings and hinges.
+func bestHinges(left []float64, columns [][]float64, c freer) []candidate {
+	rss := floats.Dot(left, left)
+	one, two := candidate{rss: math.Inf(1)}, candidate{rss: math.Inf(1)}
+	own, with := make([]float64, len(columns)), make([]float64, len(columns))
+	for i, a := range columns {
+		own[i], with[i] = floats.Dot(a, a), floats.Dot(a, left)
+		if r := rss - with[i]*with[i]/own[i]; r < one.rss {
+			one = candidate{freer{c.duration, c.degree, []tail{c.tails[i]}}, r}
+		}
+		for j := range i {
+			common := floats.Dot(a, columns[j])
+			rest, more := own[i]-common*common/own[j], with[i]-common*with[j]/own[j]
+			if !(rest > leastLeft*own[i]) {
+				continue
+			}
+			if r := rss - with[j]*with[j]/own[j] - more*more/rest; r < two.rss {
+				two = candidate{freer{c.duration, c.degree, []tail{c.tails[j], c.tails[i]}}, r}
+			}
+		}
+	}
+	return []candidate{one, two}
 }
 
 // pretence is the mean square of what temperature and settling may be wrong

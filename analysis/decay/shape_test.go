@@ -54,11 +54,23 @@ func TestDropIsWhatWasLost(t *testing.T) {
 			a, tau := between(r, 0.3, 3), between(r, 20, 200)
 			return func(t float64) float64 { return a * math.Exp((t-600)/tau) }
 		}},
+		"opens below a pressure": {600, func(r *rand.Rand) func(t float64) float64 {
+			slow, quick, at := between(r, 0, 0.2)/60, between(r, 0.1, 2)/60, between(r, 200, 400)
+			return func(t float64) float64 { return slow*t + quick*math.Max(0, t-at) }
+		}},
+		"comes and goes": {600, func(r *rand.Rand) func(t float64) float64 {
+			slow, quick, at, gone := between(r, 0, 0.2)/60, between(r, 0.1, 2)/60, between(r, 50, 250), between(r, 300, 500)
+			return func(t float64) float64 { return slow*t + quick*(math.Max(0, t-at)-math.Max(0, t-gone)) }
+		}},
+		"orifice": {600, func(r *rand.Rand) func(t float64) float64 {
+			k := between(r, 0, 0.0012)
+			return func(t float64) float64 { return 100 * (1 - square(1-k*t/2)) }
+		}},
 		"curved rise": {600, func(r *rand.Rand) func(t float64) float64 {
 			return dying(-between(r, 0.5, 5), between(r, 20, 150))
 		}},
 	}
-	seeds, least := uint64(100), 90
+	seeds, least := uint64(60), 54
 	if raceDetector {
 		seeds, least = 10, 7
 	}
@@ -151,7 +163,7 @@ func TestDoubtAboutTemperatureRulesOutNoLaw(t *testing.T) {
 // The freer curve is linear in what it is laid with: the weights make its
 // values, and noise of 1 makes the root of their squares. Mark L.
 func TestShapeIsWhatItsWeightsMake(t *testing.T) {
-	c := freer{duration: 100, degree: 3, tails: []tail{{8, false}, {15, true}}}
+	c := freer{duration: 100, degree: 3, tails: []tail{{tau: 8}, {tau: 15, late: true}}}
 	noise := white(5, 1)
 	y := sampled(0, 100, 0.5, func(t float64) float64 { return 5*math.Exp(-t/8) - t/20 + noise() })
 	s := c.lay(y.Time, y.Value, []float64{0, 100, 40})

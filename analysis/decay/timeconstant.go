@@ -53,7 +53,7 @@ func (f *fitting) timeConstant() Quantity {
 // 1/s, where no law gives it.
 func (f *fitting) relativeLoss() Quantity {
 	rate, decay := f.rates()
-	if rate.Absent != "" {
+	if rate.Absent != "" || f.own != nil {
 		rate = decay
 	}
 	sink := f.in.Sink.Pressure
@@ -81,9 +81,11 @@ func (f *fitting) atTestPressure() Quantity {
 	switch {
 	case f.liquid == nil:
 		return absent(si.PressureRate, f.noTemp)
-	case f.settled == nil:
+	case f.own != nil && p > 0:
+		return f.own.rateAt(f, p)
+	case f.settled == nil && f.own == nil:
 		return absent(si.PressureRate, f.noSett)
-	case !f.explained():
+	case !f.explained() && f.own == nil:
 		return absent(si.PressureRate, unexplained)
 	case !(p > 0):
 		return absent(si.PressureRate, "the test pressure is not known")
