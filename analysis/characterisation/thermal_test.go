@@ -11,7 +11,7 @@ import (
 
 // Runs with true coefficient, lag and phase drawn anew; seeds 1….
 func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
-	const runs = 60
+	const runs = 100
 	var coefficients, lags, refused int
 	var worst, squares float64
 	for seed := range uint64(runs) {
@@ -42,7 +42,8 @@ func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
 	n := float64(runs - refused)
 	t.Logf("seeds 1 to %d: coverage of B %.3f, of the lag %.3f, rms z %.2f, worst %.2f, refused %d", runs, float64(coefficients)/n, float64(lags)/n, math.Sqrt(squares/n), worst, refused)
 	assert.Less(t, refused, runs/10)
-	assert.InDelta(t, 0.95, float64(coefficients)/n, 0.05)
+	// Of 400 runs (seeds 1 to 400) 0.953; of 100 three standard errors are 0.065.
+	assert.InDelta(t, 0.95, float64(coefficients)/n, 0.065)
 	assert.Greater(t, float64(lags)/n, 0.9)
 }
 
