@@ -135,6 +135,13 @@ func Figures(x float64) string {
 	return si.Format(x, si.Decimals(math.Abs(x)))
 }
 
+// Beside writes a part of an uncertainty (SI) with two significant digits, but
+// with at most two decimals more than the whole.
+func Beside(part, whole float64, unit si.Unit) string {
+	decimals := si.Decimals(part / unit.Factor)
+	return si.Format(part/unit.Factor, min(decimals, si.Decimals(whole/unit.Factor)+2))
+}
+
 func seconds(s float64) string {
 	d := time.Duration(math.Ceil(s)) * time.Second
 	var text string
@@ -233,7 +240,7 @@ func (c *planComposer) planBudget(l analysis.Planned) block {
 	var rows []row
 	for _, line := range l.Budget {
 		share := line.StdUncertainty / l.StdUncertainty
-		rows = append(rows, row{cells: []string{line.Source, Figures(line.StdUncertainty / unit.Factor), PerCent(share * share)}})
+		rows = append(rows, row{cells: []string{line.Source, Beside(line.StdUncertainty, l.StdUncertainty, unit), PerCent(share * share)}})
 	}
 	rows = append(rows, row{bold: true, ruled: true, cells: []string{"combined", Figures(l.StdUncertainty / unit.Factor), ""}})
 	if l.Absent != "" {

@@ -24,7 +24,8 @@ import (
 
 // planFlags are what plan may be told, as written.
 type planFlags struct {
-	runFlags
+	styleFlags
+	bench, procedure, position                                                    string
 	circuit, swing, drift, noise, temperatureNoise, blank, hold, prior, out, json string
 	riskPass, riskFail                                                            float64
 	seed                                                                          uint64
@@ -48,7 +49,7 @@ fails, but for the stated risks.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return f.plan(cmd) },
 	}
 	flags := cmd.Flags()
-	f.styleFlags.add(cmd)
+	f.add(cmd)
 	flags.StringVar(&f.bench, "bench", "", "bench file (TOML)")
 	flags.StringVar(&f.procedure, "procedure", "", "procedure file (TOML)")
 	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
@@ -73,7 +74,7 @@ func (f *planFlags) plan(cmd *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	b, p, err := f.files()
+	b, p, err := benchAndProcedure("plan", f.bench, f.procedure)
 	if err != nil {
 		return err
 	}
@@ -240,7 +241,10 @@ func (t planTold) circuit(b *bench.Bench, p *procedure.Procedure, c bench.Circui
 	if t.hold != nil {
 		prospect, looks = prospect.Lasting(*t.hold, true), nil
 	}
-	noise := "characterised or the transducer's resolution"
+	noise := "the transducer's resolution"
+	if prospect.Noise != prospect.Transducer.Resolution {
+		noise = "characterised"
+	}
 	if t.blank != nil {
 		from, ok := measuredNoise(t.blank, c.Name)
 		if !ok {

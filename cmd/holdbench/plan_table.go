@@ -90,7 +90,7 @@ func (p plan) printLimit(out io.Writer, l analysis.Planned) {
 	fmt.Fprintf(w, "    SOURCE\tU (k = 1)\tSHARE OF U²\n")
 	for _, line := range l.Budget {
 		share := line.StdUncertainty / l.StdUncertainty
-		fmt.Fprintf(w, "    %s\t%s %s\t%s\n", line.Source, report.Figures(line.StdUncertainty/unit.Factor), unit.Symbol, report.PerCent(share*share))
+		fmt.Fprintf(w, "    %s\t%s %s\t%s\n", line.Source, report.Beside(line.StdUncertainty, l.StdUncertainty, unit), unit.Symbol, report.PerCent(share*share))
 	}
 	fmt.Fprintf(w, "    combined, × %.1f\t%s %s\t\n", l.Factor, report.Figures(l.StdUncertainty/unit.Factor), unit.Symbol)
 	fmt.Fprintf(w, "    \t\t\n    TRUE LOSS\tOF LIMIT\tPASS\tINCONCLUSIVE\tFAIL\tMEAN HOLD\n")

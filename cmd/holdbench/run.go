@@ -145,17 +145,22 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 
 // files reads bench and procedure, and reports the faults of both at once.
 func (f *runFlags) files() (*bench.Bench, *procedure.Procedure, error) {
+	return benchAndProcedure("run", f.bench, f.procedure)
+}
+
+// benchAndProcedure reads the two files that a command must be given.
+func benchAndProcedure(command, benchPath, procedurePath string) (*bench.Bench, *procedure.Procedure, error) {
 	var faults []error
-	for _, needed := range []struct{ flag, value string }{{"--bench", f.bench}, {"--procedure", f.procedure}} {
+	for _, needed := range []struct{ flag, value string }{{"--bench", benchPath}, {"--procedure", procedurePath}} {
 		if needed.value == "" {
-			faults = append(faults, &strict.Error{Field: needed.flag, Found: "nothing", Want: "a file, see run --help"})
+			faults = append(faults, &strict.Error{Field: needed.flag, Found: "nothing", Want: "a file, see " + command + " --help"})
 		}
 	}
 	if len(faults) > 0 {
 		return nil, nil, errors.Join(faults...)
 	}
-	b, benchErr := bench.Load(f.bench)
-	p, procedureErr := procedure.Load(f.procedure)
+	b, benchErr := bench.Load(benchPath)
+	p, procedureErr := procedure.Load(procedurePath)
 	return b, p, errors.Join(benchErr, procedureErr)
 }
 
