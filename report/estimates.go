@@ -196,6 +196,9 @@ func (c *composer) observed(t result.Test) (rows []row) {
 		}
 		add("Decay rate, uncompensated", si.PressureRate, d.RawRate, 0, decimals)
 	}
+	for _, r := range courseRows(d.Course) {
+		add(r.title, r.quantity, r.value, r.expanded, digits(r.expanded, r.quantity))
+	}
 	if d.TemperatureChange != nil {
 		expanded := math.Abs(*d.TemperatureChange) // no uncertainty: two digits of the figure
 		if d.TemperatureU != nil {
