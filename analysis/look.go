@@ -29,8 +29,8 @@ func DecidedByLooks(quantity string) bool {
 func (h Hold) assessLooks() Assessment {
 	l := &looking{Looks: *h.Looks, limits: h.Limits, start: h.Start}
 	var a Assessment
-	for _, taken := range h.Looks.Taken {
-		l.at = taken
+	for i, taken := range h.Looks.Taken {
+		l.at, l.shown = taken, i == len(h.Looks.Taken)-1
 		a = h.upTo(taken).assess(l)
 		l.looks[len(l.looks)-1].Verdict = a.Verdict
 	}
@@ -46,6 +46,8 @@ type looking struct {
 	// at is the look that is being taken, looks those taken so far with it.
 	at    TakenLook
 	looks []Look
+	// shown: it is the one whose intervals are given.
+	shown bool
 	// seen are the looks that were judged.
 	seen []seenLook
 	// bend is how the loss bends at this look.
@@ -59,8 +61,9 @@ type looking struct {
 type seenLook struct {
 	// share is the time since t0 over that of the longest hold.
 	share float64
-	// limited are the estimates of the limits, named those of byLook.
-	limited, named []Quantity
+	// limited are the estimates of the limits, rate that of the decay rate.
+	limited []Quantity
+	rate    Quantity
 }
 
 // last: there is no look after this one.
@@ -95,16 +98,16 @@ func (l *looking) take(a *Assessment, limited []Quantity) {
 		return
 	}
 	look.Judged = true
-	seen := seenLook{share: l.time() / l.longest(), limited: slices.Clone(limited)}
-	for _, name := range byLook {
-		seen.named = append(seen.named, a.Estimates[name])
-	}
-	l.seen = append(l.seen, seen)
+	l.seen = append(l.seen, seenLook{
+		share: l.time() / l.longest(), limited: slices.Clone(limited), rate: a.Estimates[quantityDecayRate],
+	})
 	l.tried = slices.Clone(l.limits)
 	for i := range l.tried {
 		look.Limits = append(look.Limits, l.try(i))
 	}
-	l.widen(a, limited)
+	if l.shown {
+		l.widen(a, limited)
+	}
 }
 
 // try sets the limit i as this look holds an estimate against it.
@@ -157,31 +160,39 @@ const intervalLevel = 0.95
 //
 // Source: Jennison, C. and Turnbull, B. W., J. R. Stat. Soc. B 51 (1989) 305
 // (mark M).
+//
+// The estimates that no limit asks for come from the same readings: their
+// intervals are widened as that of the decay rate.
 func (l *looking) widen(a *Assessment, limited []Quantity) {
+	all := append([]string{quantityDrop}, byLook...)
+	level := l.level(func(s seenLook) Quantity { return s.rate })
+	for _, name := range all {
+		a.Estimates[name] = widened(a.Estimates[name], level)
+	}
 	for i, limit := range l.limits {
 		if DecidedByLooks(limit.Quantity) {
-			limited[i] = l.widened(limited[i], func(s seenLook) Quantity { return s.limited[i] })
+			limited[i] = widened(limited[i], l.level(func(s seenLook) Quantity { return s.limited[i] }))
+			if limit.Quantity != quantityPressureAfter {
+				a.Estimates[limit.Quantity] = limited[i]
+			}
 		}
 	}
-	for i, name := range byLook {
-		a.Estimates[name] = l.widened(a.Estimates[name], func(s seenLook) Quantity { return s.named[i] })
-	}
-	drop := a.Estimates[quantityDrop]
-	drop.Widened = a.Estimates[quantityDecayRate].Widened
-	a.Estimates[quantityDrop] = drop
 }
 
-func (l *looking) widened(q Quantity, of func(seenLook) Quantity) Quantity {
-	if q.Absent != "" && q.Reciprocal == nil {
+// level is the chance on either side of an interval at this look.
+func (l *looking) level(of func(seenLook) Quantity) float64 {
+	return verdict.Level(l.course(of).boundary(l.Spending, (1-intervalLevel)/2))
+}
+
+func widened(q Quantity, level float64) Quantity {
+	if math.IsNaN(level) || q.Absent != "" && q.Reciprocal == nil {
 		return q
 	}
-	level := verdict.Level(l.course(of).boundary(l.Spending, (1-intervalLevel)/2))
 	factor := func(dof float64) float64 {
-		k := uncertainty.T(1-level, dof) / uncertainty.T((1+intervalLevel)/2, dof)
 		if level == 0 {
 			return math.Inf(1)
 		}
-		return math.Max(k, 1)
+		return math.Max(uncertainty.T(1-level, dof)/uncertainty.T((1+intervalLevel)/2, dof), 1)
 	}
 	q.Widened = factor(q.DegreesOfFreedom)
 	if q.Reciprocal != nil {

@@ -93,13 +93,19 @@ func (w *walk) grow(ratio float64) {
 	w.share, w.rest = math.Sqrt(ratio), math.Sqrt(1-ratio)
 }
 
-// above is the chance that the next statistic is at least c.
-func (w *walk) above(c float64) float64 {
-	var sum float64
+// above is the chance that the next statistic is at least c, and its density
+// there.
+func (w *walk) above(c float64) (chance, density float64) {
 	for i, z := range w.at {
-		sum += w.weight[i] * math.Erfc((c-w.share*z)/(w.rest*math.Sqrt2))
+		d := (c - w.share*z) / w.rest
+		if d < -farthest {
+			chance += 2 * w.weight[i]
+			continue
+		}
+		chance += w.weight[i] * math.Erfc(d/math.Sqrt2)
+		density += w.weight[i] * math.Exp(-d*d/2)
 	}
-	return sum / 2
+	return chance / 2, density / (w.rest * math.Sqrt(2*math.Pi))
 }
 
 // boundary is where the next statistic lies above with that chance.
@@ -111,15 +117,34 @@ func (w *walk) boundary(chance float64) float64 {
 		return -mathext.NormalQuantile(chance)
 	}
 	low, high := -reach, reach+1
-	for high-low > 1e-10 {
-		middle := (low + high) / 2
-		if w.above(middle) > chance {
-			low = middle
+	c := w.share * w.middle()
+	for range 60 {
+		p, density := w.above(c)
+		if p > chance {
+			low = c
 		} else {
-			high = middle
+			high = c
 		}
+		next := c + (p-chance)/density // Newton
+		if !(next > low && next < high) {
+			next = (low + high) / 2
+		}
+		if math.Abs(next-c) < 1e-11 {
+			break
+		}
+		c = next
 	}
-	return (low + high) / 2
+	return c
+}
+
+// middle is the mean of what is left.
+func (w *walk) middle() float64 {
+	var sum, all float64
+	for i, z := range w.at {
+		sum += w.weight[i] * z
+		all += w.weight[i]
+	}
+	return sum / all
 }
 
 // cut takes the step: the statistic at the next look between low and high.

@@ -110,7 +110,7 @@ func crossed(c, information []float64, two bool) float64 {
 		if k > 0 {
 			w.grow(information[k-1] / information[k])
 		}
-		p := w.above(c[k])
+		p, _ := w.above(c[k])
 		low := math.Inf(-1)
 		if two {
 			low, p = -c[k], 2*p
