@@ -131,6 +131,7 @@ func (c *composer) origins() block {
 		}
 	}
 	add("characterisation", r.Characterisation)
+	add("fluids", r.Fluids)
 	files := make([]string, 0, len(r.Recording.Hashes))
 	for name := range r.Recording.Hashes {
 		files = append(files, name)

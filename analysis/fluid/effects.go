@@ -80,6 +80,14 @@ func (v Volume) change(w Volume, s State) (Change, error) {
 	}, nil
 }
 
+// Saturation is the pressure (Pa absolute) from which on all the volume's free
+// air can go into solution, given minutes to hours: see SaturationPressure.
+func (v Volume) Saturation() Figure {
+	return figure(si.Pressure, []Parameter{v.Air, v.Liquid.AirSolubility}, v.source(), func(x []float64) float64 {
+		return SaturationPressure(x[0], x[1])
+	})
+}
+
 // Dissolving is the pressure (Pa) that is lost when a share of free air, by
 // volume at one atmosphere, goes into solution for good.
 func (v Volume) Dissolving(share float64, s State) (Figure, error) {

@@ -40,6 +40,22 @@ func TestAMetreOfHoseSoftensASmallVolume(t *testing.T) {
 	}
 }
 
+// Law: no row of the table is softer than its class's first, and something
+// softer is not plausible.
+func TestPlausibleHoses(t *testing.T) {
+	bores := map[string]float64{"1/8 in or 3 mm or less": 3.0e-3, "over 1/8 in or 3 mm up to 3/16 in or 5 mm": 4.8e-3, "over 3/16 in or 5 mm": 6.3e-3}
+	table := rows(t, "fmvss106-expansion.csv")
+	require.Len(t, table, 16)
+	for _, row := range table {
+		h := Hose{Bore: Parameter{Value: bores[row["inside_diameter"]]}, Expansion: Parameter{Value: number(t, row["max_cc_per_ft"]) * 1e-6 / 0.3048}, At: number(t, row["test_pressure_bar"]) * 1e5}
+		require.Positive(t, h.Bore.Value)
+		assert.True(t, h.Plausible(), row)
+		h.Expansion.Value *= 3.3 // the stiffest kind and pressure as well
+		assert.False(t, h.Plausible(), row)
+	}
+	assert.False(t, Hose{Bore: Parameter{Value: 3e-3}, Expansion: Parameter{Value: 1}, At: 0}.Plausible())
+}
+
 // Bounds of 49 CFR 571.106 Table I (mostly mark M): for plausibility, no hose
 // as softer than they; the one that is printed as the softest is among them.
 func TestRegulationHoseIsARowOfTheTable(t *testing.T) {

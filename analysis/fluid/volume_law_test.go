@@ -2,10 +2,12 @@ package fluid
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat"
 
 	"holdbench/analysis/uncertainty"
 )
@@ -30,6 +32,7 @@ func figures(t *testing.T, v Volume, s State) map[string]Figure {
 	w, err := v.Warming(s)
 	add("rise")(w.Rise, err)
 	add("decay")(w.Decay, err)
+	out["saturation"] = v.Saturation()
 	c, err := v.MoreAir(0.01, s)
 	add("air on B")(c.ThermalCoefficient, err)
 	add("air on stiffness")(c.Stiffness, err)
@@ -134,6 +137,35 @@ func TestImpossibleVolumesHaveAReason(t *testing.T) {
 		spoil(&v)
 		_, err := v.Stiffness(at100bar)
 		require.ErrorContains(t, err, want)
+	}
+}
+
+// Against Monte Carlo (JCGM 101:2008, 7): the budget's uncertainty of a
+// volume's figures is that of 20 000 draws of its parameters, within a tenth;
+// seed fixed.
+func TestBudgetAgreesWithMonteCarlo(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 11))
+	for _, l := range []Liquid{oils()[2], brakeFluids()[1], waterLiquids[0]} {
+		v := crane(l)
+		parameters := v.parameters()
+		x := make([]float64, len(parameters))
+		draws := map[string][]float64{}
+		for range 20000 {
+			for i, p := range parameters {
+				x[i] = p.Value + p.U*random.NormFloat64()
+			}
+			b := v.balance(x, at100bar)
+			draws["B"] = append(draws["B"], b.coefficient())
+			draws["stiffness"] = append(draws["stiffness"], 1/b.compliance())
+			draws["effective modulus"] = append(draws["effective modulus"], b.trapped/b.compliance())
+			draws["rise"] = append(draws["rise"], b.quickness*warmed(func(s State) point { return l.law(x[:len(l.Parameters)], s) }, Atmosphere, at100bar.PressureAbs, at100bar.Temperature))
+		}
+		f := figures(t, v, at100bar)
+		for name, all := range draws {
+			mean, sd := stat.MeanStdDev(all, nil)
+			assert.InEpsilon(t, sd, f[name].StdUncertainty, 0.10, "%s: %s", l.Name, name)
+			assert.InDelta(t, mean, f[name].Value, 0.35*sd, "%s: %s", l.Name, name)
+		}
 	}
 }
 

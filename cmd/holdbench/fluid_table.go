@@ -128,10 +128,18 @@ func (t *figures) volume(s subject) error {
 	row("bulk modulus of the whole")(v.EffectiveModulus(s.state))
 	row("stiffness to a quick step over that to a slow one")(v.QuickRatio(s.state))
 	row("liquid pumped in from 0")(v.PumpedIn(s.state))
+	saturation := v.Saturation()
+	saturation.Value -= airOf(s.bench)
+	row("all its free air can dissolve, in minutes to hours, from")(saturation, nil)
 	warming, err := v.Warming(s.state)
 	row("warming on pressurising from 0, at most")(warming.Rise, err)
 	row("pressure that goes as it cools back, without a leak")(warming.Decay, err)
 
+	for i, h := range v.Hoses {
+		if !h.Plausible() {
+			t.head(fmt.Sprintf("\nnote: hose %d is softer than 49 CFR 571.106 allows a brake hose of its bore: is its expansion right?", i+1))
+		}
+	}
 	t.head("\nwhat does this to the test")
 	t.effects(v, s, row)
 	if errs.err != nil {

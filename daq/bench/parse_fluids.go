@@ -68,8 +68,11 @@ func viscosities(k strict.Key) (out [2]FluidViscosity) {
 			return out
 		}
 		out[i] = FluidViscosity{Temperature: temperature.Quantity(si.Temperature), Viscosity: above(viscosity, si.Viscosity)}
-		if out[i].Viscosity.Value < lowestViscosity {
+		switch v := out[i].Viscosity; {
+		case v.Value < lowestViscosity:
 			viscosity.Fault(viscosity.Found(), fmt.Sprintf("at least %g mm²/s", lowestViscosity*1e6))
+		case v.StdUncertainty > v.Value/4:
+			viscosity.Fault(viscosity.Found(), "a standard uncertainty of at most a quarter of the value")
 		}
 	}
 	if out[1].Temperature <= out[0].Temperature || out[1].Viscosity.Value >= out[0].Viscosity.Value {

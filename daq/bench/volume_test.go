@@ -148,6 +148,8 @@ func TestEachFaultOfAFluidsFile(t *testing.T) {
 			`fluids.toml:9: fluid "oil 7": viscosity: found a list of 2, want the warmer one last, and thinner than the first`}},
 		{"thinner than the law", []string{`"5.4 ± 0.2 mm²/s"`, `"0.3 ± 0.2 mm²/s"`}, []string{
 			`fluids.toml:9: fluid "oil 7": viscosity: item 2: viscosity: found "0.3 ± 0.2 mm²/s", want at least 0.4 mm²/s`}},
+		{"known too poorly", []string{`"5.4 ± 0.2 mm²/s"`, `"5.4 ± 2 mm²/s"`}, []string{
+			`fluids.toml:9: fluid "oil 7": viscosity: item 2: viscosity: found "5.4 ± 2 mm²/s", want a standard uncertainty of at most a quarter of the value`}},
 		{"twice", []string{`max_pressure = "350 bar"`, "max_pressure = \"350 bar\"\n" + strings.TrimSpace(smallFluids)}, []string{
 			`fluids.toml:13: fluid "oil 7": name: found "oil 7" a second time, want another name (first in line 2)`}},
 		{"empty", []string{smallFluids, ""}, []string{

@@ -64,6 +64,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		Bench:            Source{Name: run.Bench.Name, Hash: meta.Bench.Hash},
 		Procedure:        Source{Name: run.Procedure.Name, Hash: meta.Procedure.Hash},
 		Characterisation: Source{Name: meta.Characterisation.Name, Hash: meta.Characterisation.Hash},
+		Fluids:           Source{Name: meta.Fluids.Name, Hash: meta.Fluids.Hash},
 		Instruments:      instruments(run),
 		Vented:           vented(rec.Events),
 		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program},

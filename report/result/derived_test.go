@@ -285,6 +285,7 @@ func TestARecordingIsJudgedByDerivedFigures(t *testing.T) {
 	assert.Contains(t, r.Reasons, "thermal coefficient from fluid and bench data, not measured: no characterisation of bench Bench 9")
 
 	// An inconclusive one is told what is missing.
+	assert.Equal(t, Source{Name: "fluids.toml"}, r.Fluids)
 	run.Recording.Meta.Procedure.Text = procedureText[:len(procedureText)-len("max = \"0.5 bar/min\"\n")] + "max = \"0.02 bar/min\"\n"
 	r, _, _, err = Assess(run.Recording, Options{Number: 1, Program: "test"})
 	require.NoError(t, err)

@@ -43,6 +43,8 @@ type Result struct {
 	Bench            Source `json:"bench"`
 	Procedure        Source `json:"procedure"`
 	Characterisation Source `json:"characterisation"`
+	// Fluids is the bench's file of own liquids; absent where it has none.
+	Fluids Source `json:"fluids,omitzero"`
 
 	// Challenge is there for a run with a known leak, which judges the bench
 	// and never gives the unit a PASS.
