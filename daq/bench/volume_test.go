@@ -173,3 +173,19 @@ func TestFluidsFileThatIsMissing(t *testing.T) {
 	_, err := bench.Load(path)
 	assert.ErrorContains(t, err, "oils.toml: found no such file, want the fluids file that "+path+" names")
 }
+
+func FuzzAttachFluids(f *testing.F) {
+	f.Add(smallFluids)
+	f.Add("[[fluid]]\nname = \"x\"\nviscosity = [[], [1]]\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		b := &bench.Bench{}
+		if err := b.AttachFluids("f.toml", []byte(text)); err != nil {
+			return
+		}
+		for _, fluid := range b.Fluids {
+			if !(fluid.Viscosity[0].Viscosity.Value > fluid.Viscosity[1].Viscosity.Value) || !(fluid.BulkModulus.Value > 0) || fluid.Source == "" {
+				t.Fatalf("%+v is no liquid", fluid)
+			}
+		}
+	})
+}

@@ -292,3 +292,16 @@ func TestARecordingIsJudgedByDerivedFigures(t *testing.T) {
 	assert.Equal(t, "INCONCLUSIVE", r.Verdict)
 	assert.Contains(t, r.Advice, "characterise the thermal coefficient of this bench and model: from fluid and bench data, not measured, it is known only roughly")
 }
+
+// What a test can be expected to decide rests on the same figures.
+func TestExpectedTakesDerivedFigures(t *testing.T) {
+	b, p := benchNine(t)
+	prospect, why := Expected(b, p, b.Positions[0].Circuits[0], time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC))
+	assert.Equal(t, "no characterisation of bench Bench 9", why)
+	require.NotNil(t, prospect.Known.ThermalCoefficient)
+	known, _ := derived(decay.Characterised{}, b, p, "a", UsualTemperature, why)
+	assert.Equal(t, *known.ThermalCoefficient, *prospect.Known.ThermalCoefficient)
+	b.Volumes = nil
+	prospect, _ = Expected(b, p, b.Positions[0].Circuits[0], time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC))
+	assert.Nil(t, prospect.Known.ThermalCoefficient)
+}
