@@ -113,7 +113,9 @@ func Looks(events []daq.Event) []Look {
 		}
 		if n, err := fmt.Sscanf(e.Subject, "%d of %d", &l.Number, &l.Planned); err == nil && n == 2 {
 			l.At = e.At
-			out = append(out, l)
+			if len(out) == 0 || out[len(out)-1] != l { // not its own end
+				out = append(out, l)
+			}
 		}
 	}
 	return out

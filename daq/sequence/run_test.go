@@ -203,6 +203,40 @@ func TestLoopRunsAProcedureToVented(t *testing.T) {
 	})
 }
 
+func TestLoopLooksWhenTheReadingsAreLogged(t *testing.T) {
+	bubble(t, func(t *testing.T, s *story) {
+		s.config.Procedure = lookedTest()
+		var seen []Look
+		s.config.OnLook = func(l Look) LookAnswer {
+			seen = append(seen, l)
+			s.log.mu.Lock()
+			defer s.log.mu.Unlock()
+			assert.GreaterOrEqual(t, s.log.scans[len(s.log.scans)-1].At, l.At+100*time.Millisecond, "every reading up to the look is logged")
+			return LookAnswer{End: l.Number == 2, Text: "so far"}
+		}
+		judged := 0
+		s.config.OnHoldEnd = func() string { judged++; return "judged" }
+		out, err := s.run(t.Context())
+		require.NoError(t, err)
+		require.True(t, out.Completed)
+		require.Equal(t, 1, judged)
+		require.Len(t, seen, 2)
+		require.Equal(t, Look{Number: 2, Planned: 3, At: seen[1].At}, seen[1])
+		w := Windows(s.log.events)["a"]
+		require.InDelta(t, 40, w.HoldEnd-w.HoldStart, 0.5)
+		require.Equal(t, seen, Looks(s.log.events))
+		require.Contains(t, s.watcher.messages, "Look 2 of 3: so far")
+	})
+	bubble(t, func(t *testing.T, s *story) {
+		s.config.Procedure = lookedTest()
+		out, err := s.run(t.Context())
+		require.NoError(t, err)
+		require.True(t, out.Completed)
+		w := Windows(s.log.events)["a"]
+		require.InDelta(t, 60, w.HoldEnd-w.HoldStart, 0.5, "nobody looks")
+	})
+}
+
 func TestScanIsWrittenBeforeTheMachineSeesIt(t *testing.T) {
 	bubble(t, func(t *testing.T, s *story) {
 		s.watcher.check = func(st Status) {
@@ -227,6 +261,8 @@ func TestLockStepRunIsTheSameEachTime(t *testing.T) {
 	run := func() []string {
 		clock := simbench.NewLockStep(time.Unix(0, 0))
 		s := newStory(clock)
+		s.config.Procedure = lookedTest()
+		s.config.OnLook = func(l Look) LookAnswer { return LookAnswer{Text: l.String()} }
 		s.config.Joined = true
 		scanner := daq.NewScanner(clock, s.bench.lines())
 		// The first scan's delivery takes the join for this goroutine, so the
