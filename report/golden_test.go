@@ -96,6 +96,7 @@ func goldenPages(t *testing.T) map[string]Page {
 		pages["kind "+kind.name] = made[0]
 	}
 	pages["lot"] = ComposeLot(exampleLot())[0]
+	pages["plan"] = ComposePlan(examplePlan(t))[0]
 	return pages
 }
 
