@@ -165,6 +165,28 @@ func TestEachFaultOfAProcedureFile(t *testing.T) {
 		{"empty prompt", []string{"[phase.fill]\nend = \"operator\"", "[phase.fill]\nend = \"operator\"\nprompt = \"\""}, []string{
 			`p.toml:15: phase: fill: prompt: found "", want a text in quotes, on one line`}},
 
+		{"extended to less", []string{"duration = \"5 min\"", "duration = \"5 min\"\nextend_to = \"5 min\""}, []string{
+			`p.toml:19: phase: hold: extend_to: found "5 min", want a time longer than the hold's duration`}},
+		{"another phase extended", []string{"duration = \"60 s\"", "duration = \"60 s\"\nextend_to = \"5 min\""}, []string{
+			`p.toml:17: phase: stabilise: extend_to: found "5 min", want no such key here (only a hold goes on by itself)`}},
+		{"whole hold's limit of an extended one", []string{"duration = \"5 min\"", "duration = \"5 min\"\nextend_to = \"9 min\"", "quantity = \"decay_rate\"\nmax = \"0.5 bar/min\"", "quantity = \"drop\"\nmax = \"2 bar\""}, []string{
+			`p.toml:24: limit 1: quantity: found "drop", want no drop beside extend_to: it belongs to a hold of one length`}},
+		{"no spending", []string{"[phase.fill]", "[early_decision]\nspending = \"even\"\n[phase.fill]"}, []string{
+			`p.toml:14: early_decision: spending: found "even", want "pocock-like" or "obrien-fleming-like"`}},
+		{"one look", []string{"[phase.fill]", "[early_decision]\nlooks = 1\n[phase.fill]"}, []string{
+			`p.toml:14: early_decision: looks: found 1, want a whole number from 2 to 50`}},
+		{"looks too close", []string{"[phase.fill]", "[early_decision]\nlooks = 50\nfirst_look = \"290 s\"\n[phase.fill]"}, []string{
+			`p.toml:14: early_decision: looks: found 50 looks, want fewer looks: at least a second between two`}},
+		{"first look after the hold", []string{"[phase.fill]", "[early_decision]\nfirst_look = \"6 min\"\n[phase.fill]"}, []string{
+			`p.toml:14: early_decision: first_look: found "6 min", want a time before the end of the longest hold`}},
+		{"looks in disorder", []string{"[phase.fill]", "[early_decision]\nlooks = [\"2 min\", \"1 min\", \"6 min\", 7]\nfirst_look = \"30 s\"\n[phase.fill]"}, []string{
+			`p.toml:14: early_decision: looks: item 2: found "1 min", want times that increase, at least a second apart`,
+			`p.toml:14: early_decision: looks: item 3: found "6 min", want a time within the longest hold`,
+			`p.toml:14: early_decision: looks: item 4: found 7, want a time with unit, from "1 s" to "31 d"`,
+			`p.toml:15: early_decision: first_look: found "30 s", want no such key here (looks says it already)`}},
+		{"mistyped early decision", []string{"[phase.fill]", "[early_decision]\nlook = 3\n[phase.fill]"}, []string{
+			`p.toml:14: early_decision: look: found an unknown key, want "looks"?`}},
+
 		{"unknown quantity", []string{`"decay_rate"`, `"decay"`}, []string{
 			`p.toml:23: limit 1: quantity: found "decay", want "drop" or "decay_rate" or "settling" or "leak_rate" or "leak_rate_at_test_pressure" or "leak_flow" or "pressure_end" or "pressure_after" or "time_constant" or "other_circuit_rise"`}},
 		{"a quantity of the bench", []string{`"decay_rate"`, `"stiffness"`}, []string{

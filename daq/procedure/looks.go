@@ -90,7 +90,10 @@ func countedLooks(number, first strict.Key, longest time.Duration) []time.Durati
 			first.Fault(first.Found(), "a time before the end of the longest hold")
 		}
 	}
-	if longest-from < time.Duration(n-1)*soonest {
+	switch {
+	case from >= longest: // at fault already
+		return nil
+	case longest-from < time.Duration(n-1)*soonest:
 		number.Fault(fmt.Sprintf("%d looks", n), "fewer looks: at least a second between two")
 		return nil
 	}
@@ -128,7 +131,8 @@ func evenly(first, last time.Duration, n int) []time.Duration {
 	}
 	var out []time.Duration
 	for k := range n {
-		out = append(out, first+time.Duration(int64(last-first)/int64(n-1)*int64(k)))
+		at := first + time.Duration(int64(last-first)/int64(n-1)*int64(k))
+		out = append(out, at.Round(soonest/10))
 	}
 	out[n-1] = last
 	return out
