@@ -75,9 +75,13 @@ func (f *fitting) sinkLine(l *law, fn function, r response) uncertainty.Line {
 }
 
 func (f *fitting) noiseLine(l *law, u float64) uncertainty.Line {
+	own := f.ownScatter(l)
+	if whole := l.std * l.inflation; whole > 0 {
+		u *= own.std * own.inflation / whole
+	}
 	return uncertainty.Line{
-		Source: SourceNoise, StdUncertainty: u, DegreesOfFreedom: l.dof,
-		Note: fmt.Sprintf("scatter about the %s, × %.2f for autocorrelation", l.title, l.inflation),
+		Source: SourceNoise, StdUncertainty: u, DegreesOfFreedom: own.dof,
+		Note: fmt.Sprintf("scatter about the %s, × %.2f for autocorrelation", l.title, own.inflation),
 	}
 }
 

@@ -138,6 +138,8 @@ type fitting struct {
 	// hold says of the thermal coefficient; nil where there is none.
 	warmed  *warmed
 	learned *learned
+	// scatters are those about laws without what has lines of its own.
+	scatters map[*law]scatterOf
 
 	settled *settled
 	noSett  string // why settled is nil

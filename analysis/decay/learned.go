@@ -140,6 +140,11 @@ func (f *fitting) ownCoefficient() *learned {
 	k.value = floats.Dot(k.v, near)
 	left := freedOf(like, near)
 	floats.AddScaled(left, -k.value*own, k.v) // x again, but for the correction
+	if f.upper != nil { // a lag that is off is a doubt of its own
+		both := append([]float64(nil), f.upper.at...)
+		floats.Sub(both, f.lower.at)
+		left = freedOf(independent([][]float64{freedOf(like, both)}), left)
+	}
 	sigma := rms(left, len(left)-len(like)-1)
 	inflation, effective := fit.AR1Inflation(fit.Autocorrelation(left), len(left))
 	k.noise = inflated(sigma*floats.Norm(k.v, 2), inflation)

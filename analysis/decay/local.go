@@ -67,6 +67,19 @@ func (s *smooth) tryLocal(c series.Column, scatter float64) {
 	s.local, s.perBlock = local, per
 	s.noise, s.inflation = math.Sqrt(local.variance), inflation
 	s.dof = max(effective-local.freedom, 1)
+	s.sweep *= math.Sqrt(max(1, local.travelled()/(2*s.sweep)))
+}
+
+// travelled is the way that the curve goes up and down, K: it crosses as many
+// steps of a reading, on each of which their errors are others.
+func (s *spline) travelled() (way float64) {
+	last, _ := s.value(s.from)
+	for j := 1; j <= len(s.coef)-cubic; j++ {
+		v, _ := s.value(s.from + float64(j)*s.step)
+		way += math.Abs(v - last)
+		last = v
+	}
+	return way
 }
 
 // fresh is the number of independent values among residuals.

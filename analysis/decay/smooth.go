@@ -103,7 +103,33 @@ func (s *smooth) findResolution(c series.Column, stated, scatter, block float64)
 	// two is how far a reading strays from the curve.
 	stray := math.Hypot(scatter, block)
 	s.resolution = resolutionOf(stated, c.Value, stray)
+	if s.resolution > 0 && twoLevels(c.Value) {
+		// how often a reading flips between two values says where it stands
+		// between them, and little of its noise
+		scatter = min(scatter, s.resolution*math.Hypot(leastDither, 1/math.Sqrt(12)))
+	}
 	s.quantum = quantisation(s.resolution, scatter)
+}
+
+// leastDither is the noise in steps that is taken for a reading that takes two
+// values only: with a third of a step or more it would take a third one.
+//
+// Source: own simulation of ramps by less than a step (mark C).
+const leastDither = 0.15
+
+// twoLevels: nearly all values are one of two.
+func twoLevels(v []float64) bool {
+	low, high, out := v[0], v[0], 0
+	for _, x := range v {
+		switch {
+		case math.Abs(x-low) <= rounding*math.Abs(x) || math.Abs(x-high) <= rounding*math.Abs(x):
+		case low == high:
+			high = x
+		default:
+			out++
+		}
+	}
+	return float64(out) < 0.003*float64(len(v))
 }
 
 // degree returns the highest degree that the readings demand. all are the

@@ -117,8 +117,7 @@ func (f *fitting) temperaturePretence(l *law) float64 {
 		y = l.freed(y)
 		return floats.Dot(y, y) / n
 	}
-	fixed, free := q.doubtBeside(independent([][]float64{
-		append([]float64(nil), l.slopes[0]...), append([]float64(nil), l.slopes[1]...)}))
+	fixed, free := q.doubtBeside(independent(copied(l.slopes)))
 	sum := s * s * (fixed + free) / n
 	if q.startDoubt > 0 {
 		sum += freed(s*q.startDoubt, func(i int) float64 { return q.fades[i] - 1 })

@@ -228,7 +228,7 @@ func TestCoverageOverTemperatureScenes(t *testing.T) {
 	}
 	for _, k := range scenes {
 		t.Run(k.name, func(t *testing.T) {
-			inside, learned, sumU, bias := 0, 0, 0.0, 0.0
+			inside, learned, sumU, bias, square := 0, 0, 0.0, 0.0, 0.0
 			for seed := range uint64(seeds) {
 				random := rand.New(rand.NewPCG(seed, 2718))
 				s := k.make(random)
@@ -241,10 +241,11 @@ func TestCoverageOverTemperatureScenes(t *testing.T) {
 				if r.Diagnostics.LearnedCoefficient {
 					learned++
 				}
+				square += math.Pow((rate.Value-s.leak)/rate.StdUncertainty, 2) / float64(seeds)
 				sumU += rate.StdUncertainty * s.duration / float64(seeds)
 				bias += (rate.Value - s.leak) * s.duration / float64(seeds)
 			}
-			t.Logf("%s: covered %d of %d, mean u of the drop %.4f bar, bias %.4f bar, B learned in %d", k.name, inside, seeds, sumU/bar, bias/bar, learned)
+			t.Logf("%s: covered %d of %d, mean u of the drop %.4f bar, bias %.4f bar, error over u %.2f (rms), B learned in %d", k.name, inside, seeds, sumU/bar, bias/bar, math.Sqrt(square), learned)
 			assert.GreaterOrEqual(t, float64(inside), 0.9*float64(seeds))
 		})
 	}
