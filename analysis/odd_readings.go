@@ -10,10 +10,6 @@ import (
 	"holdbench/analysis/verdict"
 )
 
-// lossShare is from what share of the pressure on a sudden fall of its reading
-// is taken for what it looks like: no transducer's zero goes so far.
-const lossShare = 0.05
-
 // channelsMoveFreely sees that no channel is stuck or at an end of its range,
 // and that none has jumped.
 func channelsMoveFreely(h Hold, d decay.Diagnostics) (found []finding) {
@@ -44,10 +40,10 @@ func probeName(c series.Column, i int) string {
 }
 
 // pressureJumped tells of steps of the pressure's reading. A fall by more than
-// lossShare is the unit's own loss, and judged as one.
+// decay.BurstShare of the pressure is the unit's own loss, and judged as one.
 func pressureJumped(h Hold, jumps []decay.Jump) finding {
 	for _, j := range jumps {
-		if before, ok := levelBefore(h.Trapped, j.At-j.Within, h.TrappedInterval); ok && j.Size < -lossShare*math.Abs(before) {
+		if before, ok := levelBefore(h.Trapped, j.At-j.Within, h.TrappedInterval); ok && j.Burst(before) {
 			continue
 		}
 		return finding{

@@ -73,14 +73,22 @@ func TestOddReadings(t *testing.T) {
 	}
 }
 
-// A burst is a loss, not a step of the zero: the hold is judged, and does not
-// pass.
-func TestBurstIsJudged(t *testing.T) {
+// A burst is a loss, not a step of the zero: it counts, and the hold fails.
+func TestBurstFails(t *testing.T) {
 	m := quiet(4)
-	m.add = func(t float64) float64 { return -30 * bar * math.Floor(max(0, t)/150) }
+	m.add = func(t float64) float64 {
+		if t > 150.04 {
+			return -30 * bar
+		}
+		return 0
+	}
 	a := Assess(m.hold())
 	assert.True(t, a.Valid)
-	assert.NotEqual(t, verdict.Pass, a.Verdict)
+	assert.Equal(t, verdict.Fail, a.Verdict, a.Reasons)
+	drop := a.Estimates["drop"]
+	low, high := drop.Interval(0.99)
+	assert.True(t, low <= 30.1*bar && 30.1*bar <= high, "%g ± %g", drop.Value, drop.StdUncertainty)
+	assert.Contains(t, a.Diagnostics.LawReason, "all at once")
 }
 
 // Of good holds, fine or coarse, at most 1 in 100 is called odd in any way.

@@ -18,14 +18,21 @@ type freer struct {
 
 // tail is an exponential that dies away from t0, exp(−t/τ), or, late, one
 // that grows towards t1, exp(−(t1−t)/τ); or, a hinge, a change of slope at the
-// time τ after t0; or a creep over the logarithm of time, −ln(1 + t/τ).
+// time τ after t0; or a creep over the logarithm of time, −ln(1 + t/τ); or a
+// step at the time τ after t0.
 type tail struct {
-	tau                float64
-	late, hinge, creep bool
+	tau                      float64
+	late, hinge, creep, step bool
 }
 
 // at is the tail at a time after t0, and its derivative by ln τ.
 func (k tail) at(t, duration float64) (value, slope float64) {
+	if k.step {
+		if t > k.tau {
+			return 1, 0
+		}
+		return 0, 0
+	}
 	if k.hinge {
 		if !(t > k.tau) {
 			return 0, 0

@@ -147,7 +147,7 @@ const (
 // why not.
 func (f *fitting) learnSettling(y []float64) {
 	known := f.in.Known
-	if known.Settling != nil || known.Creep != nil || f.instead == nil || !f.instead.sure {
+	if known.Settling != nil || known.Creep != nil || f.instead == nil || !f.instead.sure || f.instead.sudden > 0 {
 		return
 	}
 	line := f.choice.laid[0]

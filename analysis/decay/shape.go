@@ -55,6 +55,8 @@ type instead struct {
 	// sure: the law is ruled out; otherwise what lies between the two is a
 	// doubt.
 	sure bool
+	// sudden is how many losses all at once are steps of the curve.
+	sudden int
 }
 
 // explained reports whether a law explains the hold, or might.
@@ -70,6 +72,9 @@ const unexplained = "neither law explains the hold"
 // leaves [5].
 func (f *fitting) takeShape(y []float64) {
 	if f.liquid == nil || len(f.t) < fewestShaped {
+		return
+	}
+	if f.burst(y) {
 		return
 	}
 	l := f.choice.law()
@@ -299,6 +304,9 @@ func (f *fitting) pretence(l *law) float64 {
 
 // words say that the curve was taken and why.
 func (k *instead) words(law string) string {
+	if k.sudden > 0 {
+		return fmt.Sprintf("no law explains the hold: pressure was lost all at once, %d time(s); the loss is a line's with these", k.sudden)
+	}
 	if k.sure {
 		return fmt.Sprintf("%s; the loss is taken from a freer curve, whose AICc is smaller by %.1f", unexplained, k.gain)
 	}
