@@ -158,6 +158,11 @@ type Diagnostics struct {
 	// comes from.
 	LearnedCoefficient bool
 	CoefficientSource  string
+	// Words say in plain words what the course of the pressure speaks for and
+	// against; none where it is within the noise.
+	Words []string
+	// Laws are those that were laid, in the order of their table.
+	Laws []Candidate
 	// Notes say in words what a reader should know of the temperature. InStep
 	// says that time and temperature cannot be told apart and that it matters,
 	// Warmth that a loss which slows may be the liquid's after pressurising;
@@ -200,4 +205,12 @@ type Diagnostics struct {
 	// ZeroShift is by how much the transducer's zero moved from before the hold
 	// to after it, Pa, and its standard uncertainty; NaN where it was not read.
 	ZeroShift, ZeroShiftU float64
+}
+
+// Candidate is a law that was laid to a hold.
+type Candidate struct {
+	Law string
+	// AICc is its criterion, the smaller the better; NaN where it says nothing.
+	// Weight is by how much it counts in what the laws say together (0–1).
+	AICc, Weight float64
 }

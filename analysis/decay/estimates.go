@@ -52,6 +52,7 @@ func (f *fitting) result() Result {
 		"time_constant":              f.timeConstant(),
 	}
 	f.asUsed(e)
+	f.diagnostics.Words, f.diagnostics.Laws = f.courseWords(e), f.candidates()
 	r := Result{Estimates: e, Curves: f.curves, Diagnostics: f.diagnostics, StartPressure: f.measuredAt(f.in.Start)}
 	for k := range f.o.After {
 		r.After = append(r.After, f.after(k))

@@ -151,6 +151,9 @@ type fitting struct {
 	// hold, nil where one does; its pressures are counted from level.
 	instead *instead
 	level   float64
+	// searched is a law that was searched for and explains a hold that no other
+	// does; nil where there is none.
+	searched *law
 
 	curves     Curves
 	responding []responses // of the laws of the table, as far as asked for
