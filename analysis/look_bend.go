@@ -13,47 +13,53 @@ import (
 // Why a look before the hold's own end decides nothing.
 const (
 	reasonUnseen = "it cannot be told yet whether the loss still settles"
-	reasonBends  = ReasonStillSettling + ": where the loss goes on changing as it does, the hold's own end may say otherwise"
+	reasonBends  = "the loss is not seen to be steady yet: the hold's own end may say otherwise"
 )
 
 // bend is how the loss bends at a look before the hold's own end; the zero
-// value is one that does not, or not any more.
+// value is one that need not be asked.
 //
-// Before its own end a hold is decided only where that is stable. Where the
-// loss is seen to slow or to quicken, what the decay rate would be over the
-// whole hold, its change going on as it is, must lead to the same verdict.
-// Settling slows ever less, so that this is the least the whole hold can lose:
-// a loss that slows is not failed for settling that is soon over, and passes,
-// because the rest of it only makes the rate smaller.
+// Before its own end a hold is decided only where the rest of it is not
+// expected to say otherwise. What is left of settling after locking makes a
+// loss slow, ever less, so that a rate that falls evenly is the least the
+// whole hold can lose. So a FAIL stands only if that least, at the end of its
+// interval, is beyond the limit too: a loss must be seen to be steady, or be
+// gross. A PASS needs no such proof, because a loss that slows only becomes
+// smaller; but where the loss is seen to quicken, the rate that it leads to
+// must pass as well.
 type bend struct {
-	// unknown: it cannot be told.
-	unknown bool
-	// seen: it does, and the decay rate over the whole hold would be different
-	// by change, Pa/s.
-	seen   bool
-	change float64
+	// asked: the look is before the hold's own end; unknown: it cannot be told.
+	asked, unknown bool
+	// seen: the loss clearly slows or quickens.
+	seen bool
+	// least and most are by how much the decay rate over the whole hold may be
+	// less, or is more, than up to now, Pa/s.
+	least, most float64
 	// flow is leak_flow over leak_rate.
 	flow float64
 }
 
+// bendLevel is the one-sided level of the interval of the bend.
+const bendLevel = 0.95
+
 // bent asks how the loss bends.
 func (l *looking) bent(a Assessment) bend {
 	d := a.Diagnostics
-	crooked := uncertainty.T(signLevel, d.CurvatureDOF)
+	crooked, k := uncertainty.T(signLevel, d.CurvatureDOF), uncertainty.T(bendLevel, d.CurvatureDOF)
+	slowing, ok := slowing(a.Curves)
 	switch {
 	case l.time() >= l.Hold || l.last():
 		return bend{}
-	case math.IsNaN(d.CurvatureT) || math.IsNaN(crooked):
-		return bend{unknown: true}
-	case math.Abs(d.CurvatureT) <= crooked:
-		return bend{}
+	case math.IsNaN(d.CurvatureT) || math.IsNaN(crooked) || !ok:
+		return bend{asked: true, unknown: true}
 	}
-	b := bend{seen: true, change: math.NaN()}
+	b := bend{asked: true, seen: math.Abs(d.CurvatureT) > crooked}
+	rate := a.Estimates[quantityDecayRate].Value
+	b.least = carriedOn(rate, math.Max(slowing+k*d.SlowingU, 0), l.time(), l.Hold)
+	if d.CurvatureT < -crooked {
+		b.most = carriedOn(rate, math.Min(slowing-k*d.SlowingU, 0), l.time(), l.Hold)
+	}
 	b.flow = a.Estimates[quantityLeakFlow].Value / a.Estimates[quantityLeakRate].Value
-	if slowing, ok := slowing(a.Curves); ok {
-		slowing *= 1 + crooked/math.Abs(d.CurvatureT) // at the end of its interval
-		b.change = carriedOn(a.Estimates[quantityDecayRate].Value, slowing, l.time(), l.Hold)
-	}
 	return b
 }
 
@@ -82,32 +88,37 @@ func carriedOn(rate, slowing, time, whole float64) float64 {
 	if slowing > 0 {
 		rest = math.Min(rest, end/slowing)
 	}
-	lost := rate*time + end*rest - slowing*rest*rest/2
+	lost := rate*time + end*rest - slowing*rest*rest/2 // in the whole of it
 	return lost/whole - rate
 }
 
-// decideBent decides a limit at a look; where the loss bends, only if it stays
-// so.
+// decideBent decides a limit at a look, if the rest of the hold is not
+// expected to say otherwise.
 func (l *looking) decideBent(tried verdict.Limit, e Quantity, fitted decay.Result) verdict.Decision {
 	d := decideOne(tried, e, fitted)
-	if !l.bend.seen || d.Verdict == verdict.Inconclusive {
+	if !l.bend.asked || d.Verdict == verdict.Inconclusive {
 		return d
 	}
-	if later, ok := l.bend.later(tried.Quantity, e); ok && decideOne(tried, later, fitted).Verdict == d.Verdict {
+	if later, ok := l.bend.later(tried, e, d.Verdict); ok && decideOne(tried, later, fitted).Verdict == d.Verdict {
 		return d
 	}
 	return verdict.Decision{Limit: tried, DecidedBy: d.DecidedBy, Reason: reasonBends}
 }
 
-// later is the estimate over the whole hold; false for what is not told by it.
-func (b bend) later(quantity string, e Quantity) (Quantity, bool) {
-	switch quantity {
+// later is the estimate over the whole hold that speaks most against a
+// verdict; false where that cannot be told.
+func (b bend) later(l verdict.Limit, e Quantity, v verdict.Verdict) (Quantity, bool) {
+	change := b.least
+	if (v == verdict.Pass) == (l.Bound == verdict.Max) {
+		change = b.most
+	}
+	switch l.Quantity {
 	case quantityDecayRate, quantityLeakRate, quantityTestPressure:
-		e.Value += b.change
+		e.Value += change
 	case quantityLeakFlow:
-		e.Value += b.change * b.flow
+		e.Value += change * b.flow
 	default:
-		return e, false
+		return e, !b.seen
 	}
 	return e, true
 }

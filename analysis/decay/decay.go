@@ -134,6 +134,9 @@ type Diagnostics struct {
 	// sink explains.
 	CurvatureT, CurvatureDOF float64
 	StillSettling            bool
+	// SlowingU is the standard uncertainty of how fast the loss rate changes,
+	// Pa/s², as the curvature tells it; 0 where there is none.
+	SlowingU float64
 	// BlockMeanRate is the decay rate from block means, Pa/s, and its
 	// standard uncertainty: shown beside the fit as a check, never decides.
 	BlockMeanRate, BlockMeanRateU float64

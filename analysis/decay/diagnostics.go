@@ -88,6 +88,7 @@ func (f *fitting) bentBeside(l *law) (t, dof float64, slows bool) {
 		})
 	}
 	systematic, _ := doubts.Combined()
+	f.diagnostics.SlowingU = 3 * math.Hypot(b.noise, systematic) // P2'' is 3
 	return b.significant(systematic)
 }
 
