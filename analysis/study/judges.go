@@ -67,7 +67,7 @@ func LeastSquares(inflated bool) Judge {
 // slopeBeside is the loss rate from least squares of the pressure on time and
 // temperature.
 func slopeBeside(h analysis.Hold, inflated bool) uncertainty.Estimate {
-	t, p, temp := together(h)
+	t, p, temp := Together(h)
 	x := mat.NewDense(max(len(t), 1), 3, nil)
 	for i := range t {
 		x.SetRow(i, []float64{1, t[i], temp[i]})
@@ -87,9 +87,9 @@ func slopeBeside(h analysis.Hold, inflated bool) uncertainty.Estimate {
 	return uncertainty.Estimate{Value: -l.Coefficients[1], StdUncertainty: u, DegreesOfFreedom: dof, Quantity: si.PressureRate}
 }
 
-// together are the readings of pressure and temperature that were made at the
+// Together are the readings of pressure and temperature that were made at the
 // same instants of the hold, less the first of each.
-func together(h analysis.Hold) (t, p, temp []float64) {
+func Together(h analysis.Hold) (t, p, temp []float64) {
 	pressure, temperature := h.Trapped.Window(h.Start, h.End).Valid(), h.Temperature.Window(h.Start, h.End).Valid()
 	next := 0
 	for i, at := range pressure.Time {

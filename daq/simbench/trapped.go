@@ -25,8 +25,11 @@ type trapped struct {
 	pressure            float64
 	// crept is what each exponential has taken, Pa at the test pressure; gas
 	// the share of the free gas that is left.
-	crept []float64
-	gas   float64
+	// load is the share of the test pressure that hoses and seals were
+	// stretched by when the circuit was locked: the few per cent that it falls
+	// afterwards change nothing.
+	crept     []float64
+	gas, load float64
 	// compliance at the test pressure, m³/Pa, of liquid with walls, hoses and
 	// gas; expansion in m³/K.
 	stiff, hoses, gassy, expansion float64
@@ -148,8 +151,11 @@ func (s *trapped) flow(p, at float64) float64 {
 
 // creep returns the volume that hoses and seals took over h, m³.
 func (s *trapped) creep(h, p float64) float64 {
-	c, tp := s.t.Creep, s.t.Schedule.TestPressure
-	load := p / tp
+	c := s.t.Creep
+	if s.now < s.t.Schedule.Locked()-1e-9 {
+		s.load = p / s.t.Schedule.TestPressure
+	}
+	load := s.load
 	var lost float64
 	for i, e := range c.Exponential {
 		next := follow(s.crept[i], e.Amplitude*load, e.Amplitude*load, e.TimeConstant, h)

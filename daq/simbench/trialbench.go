@@ -153,7 +153,7 @@ func (s Scene) sensors(n nature, draw *rand.Rand) (pressure, temperature TrialSe
 	st, interval := s.Stated, s.Schedule.Interval
 	level := between(draw, 600, 4000) * s.quiet
 	pressure = TrialSensor{
-		White: level, Correlated: level, Slow: level / 5, CorrelationTime: between(draw, 0.5, 12) * interval,
+		White: level, Correlated: level, Slow: level / 5, CorrelationTime: between(draw, 0.5, 8) * interval,
 		Gain: st.Gain * n.gain, Offset: st.Offset * n.offset, Drift: st.Drift * n.drift, Step: st.Resolution,
 	}
 	level = between(draw, 0.001, 0.02) * s.quiet

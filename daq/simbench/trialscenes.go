@@ -23,8 +23,8 @@ var ordinary = Stated{
 	Resolution: 500, TemperatureResolution: 0.005,
 }
 
-// ordinarySchedule is a hold of 5 min, read twice a second.
-var ordinarySchedule = Schedule{Before: 60, Pump: 20, Open: 5, Wait: 180, Hold: 300, Interval: 0.5, Step: 0.5, TestPressure: 100e5}
+// ordinarySchedule is a hold of 5 min, read once a second.
+var ordinarySchedule = Schedule{Before: 60, Pump: 20, Open: 5, Wait: 180, Hold: 300, Interval: 1, Step: 1, TestPressure: 100e5}
 
 // Scenes is the table of a study's circumstances.
 var Scenes = []Scene{
@@ -64,10 +64,10 @@ var Scenes = []Scene{
 	}),
 	scene("faults", "sensor faults", "sensor faults", func(s *Scene) { s.faults = sensorFaults }),
 	scene("short", "short hold, 1 min", "short and long", func(s *Scene) {
-		s.Schedule.Hold, s.Limit = 60, 0.25*trialBarPerMinute
+		s.Schedule.Hold, s.Schedule.Interval, s.Limit = 60, 0.5, 0.25*trialBarPerMinute
 	}),
 	scene("long", "long hold, 8 h, room by day and night", "short and long", func(s *Scene) {
-		s.Schedule = Schedule{Before: 600, Pump: 20, Open: 5, Wait: 3575, Hold: 8 * 3600, Interval: 30, Step: 10, TestPressure: 100e5}
+		s.Schedule = Schedule{Before: 600, Pump: 20, Open: 5, Wait: 3575, Hold: 8 * 3600, Interval: 60, Step: 10, TestPressure: 100e5}
 		s.Limit = 0.3 * trialBarPerHour
 		s.ProbeTime = 5
 		s.room = dayAndNight(0.7)
