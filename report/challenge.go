@@ -52,7 +52,7 @@ func ChallengesDocument(c Challenges) Document {
 }
 
 func (c *setter) challengedBench(b ChallengedBench, note string) []*Page {
-	flow := newFlow(c.sheet, c.plainHead("Known-leak challenges", "Bench "+b.Bench+": "+b.Quantity, note))
+	flow := newFlow(c.sheet, c.plainHead("Known-leak challenges", b.Bench+": "+b.Quantity, note))
 	flow.add(single(c.aside("Each run imposes a known leak on a unit whose own leak is known; the bench passes where what it measures is within a quarter of the limit. "+
 		"Bias, scatter and chances are "+challenge.Form+"; no authority has approved this bench or program."), 0))
 	if f, ok := c.challengeFigure(b); ok {

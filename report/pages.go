@@ -10,6 +10,7 @@ type pageKind struct {
 // pageKinds is the one table of a unit's pages, in their order.
 var pageKinds = []pageKind{
 	{"summary", (*composer).summaryPages},
+	{"challenge", (*composer).challengePages},
 	{"plots", (*composer).plotPages},
 	{"budget", (*composer).budgetPages},
 	{"instruments", (*composer).instrumentPages},

@@ -239,6 +239,9 @@ func decider(circuit result.Circuit) (t result.Test, l result.Limit, ok bool) {
 // deciding is what stands under the verdict: for each circuit that has it, the
 // bound that decided, or the reason.
 func (c *composer) deciding() (lines []string) {
+	if ch := c.f.Result.Challenge; ch != nil {
+		return []string{"Known-leak challenge " + ch.Code + " of the bench: " + ch.Outcome + ". The unit is not judged."}
+	}
 	r := c.f.Result
 	if c.aborted() {
 		return []string{c.notCompleted()}

@@ -67,10 +67,13 @@ func (f *findings) add(key, name string, e uncertainty.Estimate, note string) {
 	unit := si.DefaultDisplay.Unit(e.Quantity)
 	f.keys = append(f.keys, findingKey{key, strconv.Quote(fmt.Sprintf("%s ± %s %s",
 		strconv.FormatFloat(unit.FromSI(e.Value), 'g', 6, 64), strconv.FormatFloat(e.StdUncertainty/unit.Factor, 'g', 3, 64), unit.Symbol))})
-	if !math.IsInf(e.DegreesOfFreedom, 1) {
+	if e.DegreesOfFreedom < manyDegrees {
 		f.keys = append(f.keys, findingKey{key + "_dof", strconv.FormatFloat(max(1, math.Round(e.DegreesOfFreedom*10)/10), 'g', -1, 64)})
 	}
 }
+
+// manyDegrees of freedom are as good as infinite, which a file need not state.
+const manyDegrees = 1e4
 
 // number adds a bare number to table and block.
 func (f *findings) number(key, name string, x float64, note string) {
@@ -200,21 +203,28 @@ func settlingFindings(s *characterised) (f findings, err error) {
 		kept.add("settling_amplitude", "settling amplitude", a.Estimate, together(a))
 		kept.add("settling_time_constant", "settling time constant", t.Estimate, together(t))
 		kept.number("settling_correlation", "correlation of the two", characterisation.CombineCorrelation(a, t, amplitudes, constants, correlations), "")
-		f.rows = append(f.rows, kept.rows...)
-		if !creeping {
-			f.keys = append(f.keys, kept.keys...)
-		}
+		f.keep(kept, !creeping)
 	}
 	if len(creeps) > 0 {
 		c := characterisation.Combine(creeps)
 		var kept findings
 		kept.add("creep", "creep per decade of time", c.Estimate, together(c))
-		f.rows = append(f.rows, kept.rows...)
-		if creeping {
-			f.keys = append(f.keys, kept.keys...)
-		}
+		f.keep(kept, creeping)
 	}
 	return f, nil
+}
+
+// keep takes figures over; what does not go into the block says so.
+func (f *findings) keep(kept findings, block bool) {
+	for _, row := range kept.rows {
+		if !block {
+			row.note = "not in the block: the other describes the runs better"
+		}
+		f.rows = append(f.rows, row)
+	}
+	if block {
+		f.keys = append(f.keys, kept.keys...)
+	}
 }
 
 func blankFindings(s *characterised) (f findings, err error) {
