@@ -140,6 +140,31 @@ func TestImpossibleVolumesHaveAReason(t *testing.T) {
 	}
 }
 
+// Air, liquid and body by hand, each alone: what air takes up on the way from
+// one atmosphere, how much stiffer it is to a quick step, and that a cavity in
+// a thick block grows by 2(1+ν)/E, times what a real body gives more.
+func TestAirAndBodyByHand(t *testing.T) {
+	const volume, share, pressure = 1e-4, 0.2, 5e5
+	hard := exactly(870, 1e-15, 1e16, 1900) // neither gives nor grows: air alone does
+	v := rigid(hard, volume)
+	v.Air = Parameter{"air", share, 1e-9, "made"}
+	s := State{PressureAbs: pressure, Temperature: Celsius(20)}
+	f := figures(t, v, s)
+	gas := share * volume * Atmosphere / pressure
+	assert.InEpsilon(t, share*volume-gas, f["pumped in"].Value, 1e-6)
+	assert.InEpsilon(t, pressure/gas, f["stiffness"].Value, 1e-6)
+	assert.InEpsilon(t, Adiabatic, f["quick ratio"].Value, 1e-6)
+	assert.InEpsilon(t, pressure/Celsius(20), f["B"].Value, 1e-6)
+
+	v = rigid(hard, volume)
+	steel, ok := LookupMaterial("steel")
+	require.True(t, ok)
+	v.Body = steel
+	stiffness, err := v.Stiffness(s)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 1/(volume*bodyGive.Value*2*1.3/207e9), stiffness.Value, 1e-4)
+}
+
 // Against Monte Carlo (JCGM 101:2008, 7): the budget's uncertainty of a
 // volume's figures is that of 20 000 draws of its parameters, within a tenth;
 // seed fixed.

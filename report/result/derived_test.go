@@ -220,6 +220,12 @@ func TestOwnLiquidOfTheFluidsFile(t *testing.T) {
 // nothing, so that only its thermal coefficient explains the fall.
 func recorded(t *testing.T, coefficient float64) *record.Recording {
 	t.Helper()
+	return recordedFrom(t, coefficient, 295.15)
+}
+
+// recordedFrom begins at a temperature, K.
+func recordedFrom(t *testing.T, coefficient, start float64) *record.Recording {
+	t.Helper()
 	dir := filepath.Join(t.TempDir(), "run")
 	m := record.Meta{
 		RunID: "r", SerialNumber: "HV1-00001", Model: "HV-1", Position: "1", ClockKind: "lock-step", Program: "test",
@@ -252,7 +258,7 @@ func recorded(t *testing.T, coefficient float64) *record.Recording {
 		if at >= 380*time.Second {
 			p = 0
 		}
-		temperature := 295.15 + dT + 0.0005*float64(i*31%7)
+		temperature := start + dT + 0.0005*float64(i*31%7)
 		require.NoError(t, w.Scan(daq.Scan{At: at, Instrument: "module", Readings: []daq.Reading{
 			{Channel: 0, Raw: p, Value: p}, {Channel: 1, Raw: temperature, Value: temperature},
 		}}))
@@ -291,6 +297,19 @@ func TestARecordingIsJudgedByDerivedFigures(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "INCONCLUSIVE", r.Verdict)
 	assert.Contains(t, r.Advice, "characterise the thermal coefficient of this bench and model: from fluid and bench data, not measured, it is known only roughly")
+}
+
+// The figures are those of the liquid as warm as it was just before the hold.
+func TestDerivedFiguresFollowTheTemperature(t *testing.T) {
+	b, p := benchNine(t)
+	for _, start := range []float64{283.15, 313.15} {
+		_, assessments, _, err := Assess(recordedFrom(t, 6e5, start), Options{Number: 1, Program: "test"})
+		require.NoError(t, err)
+		// t0 is 80 s after the first reading; the minute before it, cooling by
+		// 0.1 K/min since 10 s.
+		known, _ := derived(decay.Characterised{}, b, p, "a", start-0.1/60*40, "")
+		assert.InEpsilon(t, known.ThermalCoefficient.Value, assessments[0].Estimates["thermal_coefficient"].Value, 1e-4, "%g K", start)
+	}
 }
 
 // What a test can be expected to decide rests on the same figures.
