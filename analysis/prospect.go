@@ -82,7 +82,8 @@ type expected struct {
 }
 
 // expect lays the grid. The temperature is taken to change ever more slowly
-// and to stand still at the hold's end, so that a lag matters:
+// and to stand still at the hold's end, so that a lag matters, apart from the
+// liquid's own warmth after pressurising:
 //
 //	T − T(t0) = ΔT·(2x − x²),  x = t/duration
 //
@@ -100,12 +101,22 @@ func (p Prospect) expect() expected {
 		t := step * (float64(i) + 0.5)
 		x := min(t/whole, 1)
 		e.t = append(e.t, t)
-		e.warmer = append(e.warmer, p.TemperatureChange*(2*x-x*x))
+		e.warmer = append(e.warmer, p.TemperatureChange*(2*x-x*x)+p.warmth(t))
 		e.quicker = append(e.quicker, -2*p.TemperatureChange/whole*x)
 		e.slope = append(e.slope, (t-middle)/square)
 		e.level = append(e.level, 1/float64(gridPoints)-middle*(t-middle)/square)
 	}
 	return e
+}
+
+// warmth is what is characterised of the liquid's own warmth after
+// pressurising, less that at t0, K.
+func (p Prospect) warmth(t float64) float64 {
+	w := p.Known.Warming
+	if w == nil || !(w.TimeConstant.Value > 0) {
+		return 0
+	}
+	return w.Amplitude.Value * math.Exp(-p.SinceLock/w.TimeConstant.Value) * math.Expm1(-t/w.TimeConstant.Value)
 }
 
 // at returns the weights of the line's value at a time since t0.

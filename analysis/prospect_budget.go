@@ -61,51 +61,47 @@ func (e expected) temperatureDoubts(g []float64, sum, time float64) uncertainty.
 	if known := e.Known.Lag; known != nil {
 		lag, lagDegrees = known.StdUncertainty, known.DegreesOfFreedom
 	}
+	// What the lag's doubt has in common with the coefficient's stands there.
+	byLag := -sensitivity * lag * weighted(g, e.quicker)
+	common := 0.0
+	if e.Known.Lag != nil && e.Known.ThermalCoefficient != nil {
+		common = min(max(e.Known.LagCorrelation, -1), 1) * byLag
+	}
 	x := e.Thermometer
-	return uncertainty.Budget{
+	budget := uncertainty.Budget{
 		{Source: decay.SourceTemperatureReading, DegreesOfFreedom: exact,
 			StdUncertainty: sensitivity * scatterOf(since, e.TemperatureNoise, e.TemperatureReadings)},
 		{Source: decay.SourceTemperatureResolution, DegreesOfFreedom: exact,
 			StdUncertainty: sensitivity * decay.Rounding(since, x.Resolution, e.TemperatureNoise, math.Abs(e.warmer[gridPoints-1]))},
-		{Source: decay.SourceThermalCoefficient, DegreesOfFreedom: b.DegreesOfFreedom, StdUncertainty: b.StdUncertainty * moved},
+		{Source: decay.SourceThermalCoefficient, DegreesOfFreedom: b.DegreesOfFreedom,
+			StdUncertainty: math.Abs(b.StdUncertainty*weighted(g, e.warmer) + common)},
 		{Source: decay.SourceTemperatureGain, DegreesOfFreedom: exact, StdUncertainty: sensitivity * x.Gain * moved},
 		{Source: decay.SourceTemperatureDrift, DegreesOfFreedom: exact, StdUncertainty: sensitivity * x.Drift * math.Abs(time)},
 		{Source: decay.SourceLag, DegreesOfFreedom: lagDegrees,
-			StdUncertainty: sensitivity * lag * math.Abs(weighted(g, e.quicker))},
+			StdUncertainty: math.Sqrt(max(byLag*byLag-common*common, 0))},
 	}
+	for _, d := range decay.WarmingDoubts(e.Known, e.SinceLock) {
+		d.StdUncertainty = sensitivity * math.Abs(e.sumOf(g, d.By))
+		budget = append(budget, d.Line)
+	}
+	return budget
 }
 
-// settlingDoubts are those of a characterised settling, which is taken out of
-// the readings before Σ g·p; counted times what it takes until a time since t0
-// is in the result again.
-func (e expected) settlingDoubts(g []float64, counted, until float64) uncertainty.Budget {
-	s := e.Known.Settling
-	if s == nil {
-		return nil
+// settlingDoubts are those of a characterised settling and creep, which are
+// taken out of the readings before Σ g·p; counted times what they take until a
+// time since t0 is in the result again.
+func (e expected) settlingDoubts(g []float64, counted, until float64) (out uncertainty.Budget) {
+	for _, d := range decay.SettlingDoubts(e.Known, e.SinceLock) {
+		d.StdUncertainty = math.Abs(e.sumOf(g, d.By) + counted*d.By(until))
+		out = append(out, d.Line)
 	}
-	taken := func(amplitude, tau float64) float64 {
-		gone := func(t float64) float64 {
-			return amplitude * (math.Exp(-e.SinceLock/tau) - math.Exp(-(e.SinceLock+t)/tau))
-		}
-		sum := counted * gone(until)
-		for i, w := range g {
-			sum += w * gone(e.t[i])
-		}
-		return sum
+	return out
+}
+
+// sumOf is Σ g·f(t).
+func (e expected) sumOf(g []float64, f func(t float64) float64) (sum float64) {
+	for i, w := range g {
+		sum += w * f(e.t[i])
 	}
-	a, tau := s.Amplitude, s.TimeConstant
-	if !(tau.Value > 0) {
-		return nil
-	}
-	step := min(tau.StdUncertainty, tau.Value/2)
-	byTau := 0.0
-	if step > 0 {
-		byTau = (taken(a.Value, tau.Value+step) - taken(a.Value, tau.Value-step)) / (2 * step)
-	}
-	return uncertainty.Budget{
-		{Source: decay.SourceSettlingAmplitude, DegreesOfFreedom: a.DegreesOfFreedom,
-			StdUncertainty: a.StdUncertainty * math.Abs(taken(1, tau.Value))},
-		{Source: decay.SourceSettlingTime, DegreesOfFreedom: tau.DegreesOfFreedom,
-			StdUncertainty: tau.StdUncertainty * math.Abs(byTau)},
-	}
+	return sum
 }

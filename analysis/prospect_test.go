@@ -94,12 +94,21 @@ func settlingHold() (made, Hold) {
 	m.leak = 0.3 * barPerMin
 	m.prior = normal(5*bar, 0.2*bar, si.ThermalCoefficient)
 	m.tempNoise, m.tempInterval = 0.005, 0.5
+	m.add = func(t float64) float64 { // settling, creep and warmth, locked 50 s before
+		t = max(t, -49)
+		settled := 0.1 * bar * (math.Exp(-50.0/150) - math.Exp(-(50+t)/150))
+		crept := 0.02 * bar * math.Log10((50+t)/50)
+		return 5*bar*0.05*(math.Exp(-(50+t)/120)-math.Exp(-50.0/120)) - settled - crept
+	}
 	h := m.hold()
 	h.Transducer.Gain, h.Transducer.Offset, h.Transducer.Drift, h.Transducer.Calibration = 2e-3, 3000, 5, 800
 	h.Thermometer.Gain, h.Thermometer.Drift = 0.02, 2e-6
 	h.Characterised.Lag = normal(0, 8, si.Time)
 	h.Characterised.Stiffness = normal(20*bar/1e-6, bar/1e-6, si.Stiffness)
 	h.Characterised.Settling = &decay.Settling{Amplitude: *normal(0.1*bar, 0.03*bar, si.PressureChange), TimeConstant: *normal(150, 15, si.Time)}
+	h.Characterised.LagCorrelation = -0.4
+	h.Characterised.Creep = normal(0.02*bar, 0.01*bar, si.PressureChange)
+	h.Characterised.Warming = &decay.Warming{Amplitude: *normal(0.05, 0.02, si.TemperatureDifference), TimeConstant: *normal(120, 20, si.Time)}
 	h.Limits = []verdict.Limit{
 		{Quantity: "drop", Value: 1.5 * bar}, {Quantity: "decay_rate", Value: 0.3 * barPerMin}, {Quantity: "leak_rate", Value: 0.3 * barPerMin},
 		{Quantity: "leak_flow", Value: 0.015e-6 / 60}, {Quantity: "pressure_end", Bound: verdict.Min, Value: 98.5 * bar},
