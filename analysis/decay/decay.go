@@ -7,9 +7,11 @@
 // The thermometer lies: its readings scatter, step and lag. A fit that takes
 // them as given shrinks B, and the leak with it, with a confident face. So
 // they are first reduced to a smooth temperature with an uncertainty of its
-// own (smooth.go), carried to the liquid through the characterised lag
-// (lag.go), and taken off the pressure with B held at its characterised value;
-// what is not known of B enters the budget once.
+// own (smooth.go, local.go), carried to the liquid through the characterised lag
+// (lag.go), averaged over the probes (probes.go), and taken off the pressure with
+// B held at its characterised value; what is not known of B enters the budget
+// once. Where a hold's temperature goes up and down, the hold itself may say
+// more of B (learned.go).
 //
 // Conventions: t in s, p gauge in Pa, T in K; a falling pressure has a
 // negative slope; losses (drop, decay rate) are positive. A standard
@@ -36,7 +38,8 @@
 // (models.go), with a characterised settling taken out; the exponential acts
 // on the compensated pressure, so what temperature adds to the height above
 // the sink is left out of it; the warmth of a liquid that was just pumped up
-// is seen as curvature and not modelled; a lag that is not characterised is
+// is taken out where it is characterised (warming.go) and is curvature where it
+// is not; a lag that is not characterised is
 // taken as 0, with a doubt where the temperature bends.
 package decay
 
@@ -153,7 +156,7 @@ type Diagnostics struct {
 	// was taken for its resolution (0: finer than its noise), K.
 	TemperatureNoise, TemperatureResolution float64
 	// TimeTemperature is the correlation of time and the liquid's temperature
-	// over the hold, VIF the factor 1/(1 − r²) by which a rate fitted together
+	// over the hold, VIF the factor 1/(1 − r²), +Inf in a straight line, by which a rate fitted together
 	// with the coefficient would lose information.
 	TimeTemperature, VIF float64
 	// LearnedCoefficient: the thermal coefficient was learned from this hold,
@@ -164,6 +167,10 @@ type Diagnostics struct {
 	// Words say in plain words what the course of the pressure speaks for and
 	// against; none where it is within the noise.
 	Words []string
+	// Tails is the excess kurtosis of the pressure's noise, 0 for Gaussian noise
+	// and where it was not looked at; where it is clearly above, outliers are
+	// drawn in.
+	Tails float64
 	// Laws are those that were laid, in the order of their table.
 	Laws []Candidate
 	// Notes say in words what a reader should know of the temperature. InStep

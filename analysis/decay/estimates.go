@@ -253,7 +253,7 @@ func (f *fitting) draw() Curves {
 		u[i] = f.liquid.uncertaintyAt(i)
 	}
 	c.LiquidTemperature, c.LiquidTemperatureU = f.overReadings(f.liquid.at), f.overReadings(u)
-	if f.gathered() {
+	if f.gathered() || f.calm {
 		c.Compensated = compensate(c.Measured, c.LiquidTemperature, f.liquid.start, f.coefficient().Value)
 	}
 	return c

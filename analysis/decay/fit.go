@@ -1,6 +1,8 @@
 package decay
 
 import (
+	"math"
+
 	"holdbench/analysis/series"
 	"holdbench/analysis/uncertainty"
 )
@@ -90,6 +92,7 @@ type Result struct {
 // (mark C); laws and choice as stated there.
 func Fit(in Input, o Options) Result {
 	f := &fitting{in: in, o: o, duration: in.End - in.Start}
+	f.diagnostics.TimeTemperature, f.diagnostics.VIF = math.NaN(), math.NaN()
 	f.takePressure()
 	if len(f.t) < 3 || !(f.duration > 0) {
 		return f.nothing("fewer than 3 valid pressure readings in the hold")
@@ -116,7 +119,8 @@ type fitting struct {
 	readings series.Column // valid, without spikes
 	drawn    series.Column // those that curves are made of
 	// t and p are the readings, or the means of blocks of them; compensated
-	// likewise.
+	// likewise. calm: their noise had heavy tails, which are drawn in.
+	calm        bool
 	t, p        []float64
 	compensated []float64
 	// pieces are the parts of an interrupted hold; none of one that was not.

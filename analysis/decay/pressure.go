@@ -9,17 +9,22 @@ func (f *fitting) takePressure() {
 	if d.SetAside > 0 {
 		f.set = except(all, f.readings)
 	}
-	d.Jumps = Jumps(f.readings, f.in.Transducer.Resolution)
+	calm, tails := calmed(f.readings, f.in.Transducer.Resolution)
+	d.Tails, f.calm = tails, calm.Len() > 0 && &calm.Value[0] != &f.readings.Value[0]
+	d.Jumps = Jumps(calm, f.in.Transducer.Resolution)
 	f.takeSegments()
 	d.Jumps = f.unlessPumped(d.Jumps)
 	f.withoutZeroShift()
 	d.Readings = f.readings.Len()
 	fitted := f.readings
+	if f.calm {
+		fitted, _ = calmed(f.readings, f.in.Transducer.Resolution)
+	}
 	switch {
 	case f.interrupted():
 		fitted = f.gatherPieces()
 	case f.gathered():
-		fitted = evenBlocks(f.readings, mostFitted)
+		fitted = evenBlocks(fitted, mostFitted)
 	}
 	f.p = fitted.Value
 	f.t = make([]float64, len(f.p))

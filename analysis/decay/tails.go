@@ -1,0 +1,123 @@
+package decay
+
+import (
+	"math"
+	"slices"
+
+	"holdbench/analysis/series"
+)
+
+const (
+	// calmedOver is over how many successive readings the pressure counts as
+	// straight, and fewestCalmed from how many of those on tails are looked at;
+	// at most calmedSample of them, evenly taken.
+	calmedOver, fewestCalmed, calmedSample = 25, 8, 400
+	// heavyFrom is from which excess kurtosis on, and from how many of its
+	// standard deviations, noise has heavy tails.
+	//
+	// Source: its variance is 24/n for Gaussian noise (mark M).
+	heavyFrom, heavySigmas = 1.0, 5.0
+	// huber is from how many standard deviations on a reading pulls no more:
+	// 95 % as good as least squares for Gaussian noise. Rounds find the lines.
+	//
+	// Source: Huber, P. J., Ann. Math. Statist. 35 (1964) 73 (mark M).
+	huber, calmingRounds = 1.345, 12
+)
+
+// calmed returns readings whose noise has heavy tails with these drawn in, so
+// that an outlier costs itself only, and the excess kurtosis of the noise; the
+// readings themselves where the tails are not clearly heavy, or where their
+// steps are as coarse as the noise. Over each few successive readings a
+// straight line is laid that no reading pulls by more than huber standard
+// deviations; what a reading strays from it is cut there and divided by the
+// share that is not cut. Least squares through these give the estimate and the
+// uncertainty of the robust fit.
+//
+// Source: Huber's modified residuals: Huber, Robust Statistics, Wiley 1981, 7.8
+// and eq. 6.5 of chapter 7 (mark M; coverage is tested).
+func calmed(c series.Column, step float64) (out series.Column, excess float64) {
+	count := c.Len() / calmedOver
+	if count < fewestCalmed {
+		return c, 0
+	}
+	var sample []float64
+	for k := range min(count, calmedSample) {
+		from := k * count / min(count, calmedSample) * calmedOver
+		l := lineOver(c, from, from+calmedOver)
+		for i := from; i < from+calmedOver; i++ {
+			sample = append(sample, c.Value[i]-l.at(c.Time[i]))
+		}
+	}
+	var second, fourth float64
+	for _, r := range sample {
+		second, fourth = second+r*r, fourth+r*r*r*r
+	}
+	n := float64(len(sample))
+	excess = n*fourth/(second*second) - 3
+	std := math.Sqrt(second / n)
+	if !(excess >= heavyFrom) || !(excess >= heavySigmas*math.Sqrt(24/n)) || max(step, smallestStep(c.Value)) > std/2 {
+		return c, excess
+	}
+	for i, r := range sample {
+		sample[i] = math.Abs(r)
+	}
+	slices.Sort(sample)
+	most := huber * sample[len(sample)/2] / quartile
+	return drawnIn(c, most), excess
+}
+
+// quartile is the median absolute deviation of Gaussian noise over its
+// standard deviation.
+const quartile = 0.6745
+
+// drawnIn cuts what readings stray from their lines at most, and divides by
+// the share that is not cut.
+func drawnIn(c series.Column, most float64) series.Column {
+	out := c
+	out.Value = append([]float64(nil), c.Value...)
+	lines := c.Len() / calmedOver
+	on := make([]float64, c.Len())
+	whole := 0
+	for k := range lines {
+		from, to := k*calmedOver, (k+1)*calmedOver
+		if k == lines-1 {
+			to = c.Len()
+		}
+		for range calmingRounds {
+			l := lineOver(out, from, to)
+			for i := from; i < to; i++ {
+				on[i] = l.at(c.Time[i])
+				out.Value[i] = on[i] + min(max(c.Value[i]-on[i], -most), most)
+			}
+		}
+		for i := from; i < to; i++ {
+			if math.Abs(c.Value[i]-on[i]) < most {
+				whole++
+			}
+		}
+	}
+	share := float64(whole) / float64(c.Len())
+	for i := range out.Value {
+		out.Value[i] = on[i] + (out.Value[i]-on[i])/share
+	}
+	return out
+}
+
+// chord is a straight line by its mean point and slope.
+type chord struct{ t, p, slope float64 }
+
+func (l chord) at(t float64) float64 { return l.p + l.slope*(t-l.t) }
+
+// lineOver lays a straight line through the readings from…to−1.
+func lineOver(c series.Column, from, to int) chord {
+	l := chord{t: meanFrom(c.Time[from:to]), p: meanFrom(c.Value[from:to])}
+	var square, with float64
+	for i := from; i < to; i++ {
+		d := c.Time[i] - l.t
+		square, with = square+d*d, with+d*(c.Value[i]-l.p)
+	}
+	if square > 0 {
+		l.slope = with / square
+	}
+	return l
+}
