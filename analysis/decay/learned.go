@@ -140,7 +140,7 @@ func (f *fitting) ownCoefficient() *learned {
 	k.value = floats.Dot(k.v, near)
 	left := freedOf(like, near)
 	floats.AddScaled(left, -k.value*own, k.v) // x again, but for the correction
-	if f.upper != nil { // a lag that is off is a doubt of its own
+	if f.upper != nil {                       // a lag that is off is a doubt of its own
 		both := append([]float64(nil), f.upper.at...)
 		floats.Sub(both, f.lower.at)
 		left = freedOf(independent([][]float64{freedOf(like, both)}), left)

@@ -18,7 +18,6 @@ import (
 const UnknownThermalCoefficient = 12e5
 
 func (f *fitting) takeTemperature() {
-	f.diagnostics.TimeTemperature, f.diagnostics.VIF = math.NaN(), math.NaN()
 	if f.in.Temperature.Len() == 0 && len(f.in.MoreProbes) == 0 {
 		f.noTemp = "no temperature channel: what the liquid's temperature did to the pressure cannot be told"
 		return
@@ -34,8 +33,10 @@ func (f *fitting) takeTemperature() {
 		return
 	}
 	d := &f.diagnostics
-	d.TimeTemperature = correlation(f.t, f.liquid.at)
-	d.VIF = 1 / (1 - d.TimeTemperature*d.TimeTemperature)
+	d.TimeTemperature, d.VIF = correlation(f.t, f.liquid.at), math.Inf(1)
+	if apart := 1 - d.TimeTemperature*d.TimeTemperature; apart > inOneLine {
+		d.VIF = 1 / apart
+	}
 	f.takeWarming()
 	f.learn()
 	f.diagnostics.LearnedCoefficient, f.diagnostics.CoefficientSource = f.learned != nil, f.coefficientSource()
@@ -81,6 +82,10 @@ func (f *fitting) thermometer(probes []probe) {
 	}
 	f.in.Thermometer.Drift, f.in.Thermometer.Gain = drift, gain
 }
+
+// inOneLine is 1 − r² of time and temperature below which they are in step but
+// for rounding.
+const inOneLine = 1e-9
 
 // lagReach is by how many standard uncertainties the lag is moved to see what
 // its doubt does: with weights 1/6, 2/3, 1/6 the three points have the first

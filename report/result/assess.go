@@ -232,6 +232,8 @@ func diagnostics(a analysis.Assessment) Diagnostics {
 		CurvatureT: number(d.CurvatureT), CurvatureDOF: number(d.CurvatureDOF), StillSettling: d.StillSettling,
 		BlockMeanRate: number(d.BlockMeanRate), BlockMeanRateU: number(d.BlockMeanRateU),
 		TemperatureChange: number(d.TemperatureChange), TemperatureU: number(d.TemperatureChangeU), RawRate: number(d.RawRate),
+		TimeTemperature: number(d.TimeTemperature), VIF: number(d.VIF),
+		CoefficientLearned: d.LearnedCoefficient, CoefficientSource: d.CoefficientSource,
 		Course: course(d),
 	}
 }

@@ -198,6 +198,13 @@ type Diagnostics struct {
 	TemperatureChange *float64 `json:"temperature_change"`
 	TemperatureU      *float64 `json:"temperature_change_u"`
 	RawRate           *float64 `json:"raw_rate"`
+	// TimeTemperature is the correlation of time and temperature, VIF
+	// 1/(1 − r²); CoefficientLearned and CoefficientSource say where the
+	// thermal coefficient comes from. Absent without a temperature.
+	TimeTemperature    *float64 `json:"time_temperature_correlation,omitempty"`
+	VIF                *float64 `json:"vif,omitempty"`
+	CoefficientLearned bool     `json:"coefficient_learned,omitempty"`
+	CoefficientSource  string   `json:"coefficient_source,omitempty"`
 	// Course says whether the hold was the same from beginning to end; absent
 	// where nothing was fitted.
 	Course *Course `json:"course,omitempty"`
