@@ -36,7 +36,7 @@ func TestRunsOfResiduals(t *testing.T) {
 // whatever the thermal coefficient really is; those of a leak that closes
 // always. Own simulation (mark C).
 func TestHalvesAreComparedWithinTheirUncertainty(t *testing.T) {
-	const runs = 60
+	const runs = 100
 	differ, closing := 0, 0
 	for seed := range uint64(runs) {
 		random := rand.New(rand.NewPCG(seed, 73))
@@ -63,7 +63,7 @@ func TestHalvesAreComparedWithinTheirUncertainty(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d steady, %d closing", differ, runs, closing)
-	assert.LessOrEqual(t, differ, 7)
+	assert.LessOrEqual(t, differ, 12)
 	assert.Equal(t, runs, closing)
 }
 
