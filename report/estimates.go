@@ -121,9 +121,10 @@ func (c *composer) absent() block {
 }
 
 // lawNames are the decay laws in words.
-var lawNames = map[string]string{"line": "straight line", "exponential": "exponential towards the sink's pressure"}
+var lawNames = map[string]string{"line": "straight line", "exponential": "exponential towards the sink's pressure", "orifice": "orifice's parabola towards the sink's pressure"}
 
-// laws says which law was laid through each hold, and why.
+// laws says which law was laid through each hold and why, and what the course
+// speaks for.
 func (c *composer) laws() (sentences []string) {
 	for _, circuit := range c.f.Result.Circuits {
 		for _, t := range circuit.Tests {
@@ -138,6 +139,9 @@ func (c *composer) laws() (sentences []string) {
 				law = why
 			}
 			sentences = append(sentences, fullSentence("law"+c.ofCircuit(circuit.Name)+": "+law))
+			if course := t.Diagnostics.Course; course != nil && len(course.Words) > 0 {
+				sentences = append(sentences, fullSentence("course"+c.ofCircuit(circuit.Name)+": "+strings.Join(course.Words, "; ")))
+			}
 		}
 	}
 	return sentences

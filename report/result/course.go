@@ -5,6 +5,12 @@ import "holdbench/analysis/decay"
 // Course says whether a hold was the same from beginning to end; see
 // decay.Diagnostics. Null where not computed. SI.
 type Course struct {
+	// Words say what the course of the pressure speaks for and against.
+	Words []string `json:"words,omitempty"`
+	// Laws are the laws that were laid, by how much each counts.
+	Laws []Law `json:"laws,omitempty"`
+	// Tails is the excess kurtosis of the pressure's noise.
+	Tails *float64 `json:"tails,omitempty"`
 	// RunsZ: residuals of one sign hang together where it is far below 0.
 	RunsZ *float64 `json:"runs_z"`
 	// The rates of either half, and the second less the first over its
@@ -31,6 +37,14 @@ type Course struct {
 	ZeroShiftU *float64 `json:"zero_shift_u,omitempty"`
 }
 
+// Law is a law of decay that was laid to the hold: its criterion, the smaller
+// the better, and by how much it counts (0–1).
+type Law struct {
+	Law    string   `json:"law"`
+	AICc   *float64 `json:"aicc"`
+	Weight float64  `json:"weight"`
+}
+
 // Jump is a step of the pressure's reading: at and within in s, size in Pa.
 type Jump struct {
 	At     float64 `json:"at"`
@@ -40,6 +54,7 @@ type Jump struct {
 
 func course(d decay.Diagnostics) *Course {
 	c := &Course{
+		Words: d.Words, Tails: number(d.Tails),
 		RunsZ: number(d.RunsZ), FirstHalfRate: number(d.HalfRates[0]), SecondHalfRate: number(d.HalfRates[1]),
 		HalvesT: number(d.HalvesT), HalvesDOF: number(d.HalvesDOF),
 		SetAside: d.SetAside, SpikeInfluence: number(d.SpikeInfluence),
@@ -49,6 +64,9 @@ func course(d decay.Diagnostics) *Course {
 	}
 	if d.Segments > 0 {
 		c.Held = number(d.Held)
+	}
+	for _, l := range d.Laws {
+		c.Laws = append(c.Laws, Law{l.Law, number(l.AICc), l.Weight})
 	}
 	for _, j := range d.Jumps {
 		c.Jumps = append(c.Jumps, Jump(j))
