@@ -72,8 +72,8 @@ func startLongRun(t *testing.T, tcp bool) *bystander {
 func direct(ports map[string]string) map[string]string { return ports }
 
 // startRunOver starts a run over the ports that reach makes of the simulated
-// instruments' own.
-func startRunOver(t *testing.T, tcp bool, hold string, reach func(ports map[string]string) map[string]string) *bystander {
+// instruments' own, with more flags.
+func startRunOver(t *testing.T, tcp bool, hold string, reach func(ports map[string]string) map[string]string, more ...string) *bystander {
 	t.Helper()
 	program, err := programOnce()
 	require.NoError(t, err)
@@ -90,8 +90,8 @@ func startRunOver(t *testing.T, tcp bool, hold string, reach func(ports map[stri
 	t.Cleanup(func() { assert.NoError(t, served.Close()) })
 
 	ports := reach(served.Ports)
-	s.cmd = exec.Command(program, "run", "--bench", "bench.toml", "--procedure", "hold.toml", "--serial", "HV1-00042",
-		"--port", "rs485="+ports["rs485"], "--port", "thermometer="+ports["thermometer"])
+	s.cmd = exec.Command(program, append([]string{"run", "--bench", "bench.toml", "--procedure", "hold.toml", "--serial", "HV1-00042",
+		"--port", "rs485=" + ports["rs485"], "--port", "thermometer=" + ports["thermometer"]}, more...)...)
 	s.cmd.Dir = s.dir
 	s.stdin, err = s.cmd.StdinPipe()
 	require.NoError(t, err)
