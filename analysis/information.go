@@ -33,13 +33,14 @@ const beforeLast = 0.999
 // was absent count for nothing.
 //
 // The noise part of the uncertainty gives the information, 1/u². What the
-// longest hold is planned to gather is fixed at the first of these looks, as
-// if the noise were white: then the information grows with the cube of time,
-// else more slowly, and less of the risk is spent before the last look, which
-// spends what is left, whatever was gathered. All of it depends on the scatter
-// alone and not on the estimate, so that the risk holds (the rule of maximum
-// information: Lan, K. K. G. and Zucker, D. M., Stat. Med. 12 (1993) 753,
-// mark M).
+// longest hold will gather is planned at the first of these looks, as if the
+// noise were white: then the information grows with the cube of time. Where it
+// did not grow so, its share is taken to be at least that cube, because the
+// noise as it is now cannot let it grow more quickly, and at most the share of
+// time, as in a random walk. The last look spends what is left, whatever was
+// gathered. All of it depends on the scatter alone and not on the estimate, so
+// that the risk holds (the rule of maximum information: Lan, K. K. G. and
+// Zucker, D. M., Stat. Med. 12 (1993) 753, mark M).
 //
 // The other lines of the budget are the same error at every look, or nearly
 // so. They are added to it undiminished: the boundary, that of the noise
@@ -111,7 +112,8 @@ func (c *course) add(looks []known, k int) {
 		before = c.fraction[k-1]
 	}
 	gathered := math.Pow(first.noise/this.noise, 2) * math.Pow(first.share, quickest)
-	c.fraction = append(c.fraction, math.Max(before, math.Min(gathered, math.Min(this.share, beforeLast))))
+	gathered = math.Max(math.Pow(this.share, quickest), math.Min(gathered, this.share))
+	c.fraction = append(c.fraction, math.Max(before, math.Min(gathered, beforeLast)))
 	if k == 0 {
 		c.information = append(c.information, 1)
 		return

@@ -184,14 +184,15 @@ func (l *looking) level(of func(seenLook) Quantity) float64 {
 	return verdict.Level(l.course(of).boundary(l.Spending, (1-intervalLevel)/2))
 }
 
+// leastLevel is the chance beside which an interval need not be wider.
+const leastLevel = 1e-12
+
 func widened(q Quantity, level float64) Quantity {
 	if math.IsNaN(level) || q.Absent != "" && q.Reciprocal == nil {
 		return q
 	}
+	level = math.Max(level, leastLevel)
 	factor := func(dof float64) float64 {
-		if level == 0 {
-			return math.Inf(1)
-		}
 		return math.Max(uncertainty.T(1-level, dof)/uncertainty.T((1+intervalLevel)/2, dof), 1)
 	}
 	q.Widened = factor(q.DegreesOfFreedom)
@@ -208,9 +209,6 @@ func withExpanded(e Quantity) string {
 	wide := e.Estimate
 	if e.Widened > 1 {
 		wide.StdUncertainty *= e.Widened
-	}
-	if math.IsInf(wide.StdUncertainty, 0) {
-		wide = e.Estimate
 	}
 	return verdict.WithExpanded(wide)
 }

@@ -76,6 +76,17 @@ func TestHoldFoundComesFromTheTestsWhereTheFactsSayNothing(t *testing.T) {
 	assert.Equal(t, []string{"Hold taken whole."}, f.holdsFound(), "once for both circuits")
 }
 
+func TestEarlyDecisionIsMarkedBesideTheVerdict(t *testing.T) {
+	f := exampleFacts()
+	f.Result.Circuits[0].Tests[0].Early = &result.Early{Stopped: true,
+		Text: "decided early, at look 3 of 12, after 1 min 45 s; the intervals allow for the looks"}
+	c := newComposer(f)
+	assert.Contains(t, c.deciding(), "Decided early, at look 3 of 12, after 1 min 45 s; the intervals allow for the looks")
+	has(t, pageText(Compose(f)), "at look 3 of 12")
+	f.Result.Circuits = append(f.Result.Circuits, f.Result.Circuits[0])
+	assert.Len(t, newComposer(f).looks(), 1, "once for both circuits")
+}
+
 func TestBudgetPageHasEveryLine(t *testing.T) {
 	c := newComposer(exampleFacts())
 	text := pageText(c.number(c.budgetPages(), ""))

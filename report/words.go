@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -262,11 +263,28 @@ func (c *composer) deciding() (lines []string) {
 	}
 	switch {
 	case len(lines) > 0:
-		return lines
+		return append(lines, c.looks()...)
 	case len(r.Reasons) > 0:
 		return []string{sentence(r.Reasons[0])}
 	}
 	return []string{"No limit was judged"}
+}
+
+// looks says at which look a hold was judged that could have ended early or
+// gone on by itself, once for all circuits of which it is the same.
+func (c *composer) looks() (lines []string) {
+	for _, circuit := range c.f.Result.Circuits {
+		for _, t := range circuit.Tests {
+			if t.Early == nil {
+				continue
+			}
+			line := sentence(t.Early.Text)
+			if !slices.Contains(lines, line) {
+				lines = append(lines, line)
+			}
+		}
+	}
+	return lines
 }
 
 // aborted reports whether the verdict rests on a test that was not brought to

@@ -121,9 +121,9 @@ type Estimate struct {
 
 // Expanded returns half the 95 % interval of a value with its uncertainty, in
 // Unit: U times Student's quantile, widened where looks were taken; NaN
-// without, or where the interval has no end.
+// without.
 func (e Estimate) Expanded() float64 {
-	if e.U == nil || e.Low == nil && e.High == nil {
+	if e.U == nil {
 		return math.NaN()
 	}
 	exact := uncertainty.Estimate{StdUncertainty: *e.U, DegreesOfFreedom: math.Inf(1)}
