@@ -102,7 +102,7 @@ func (c *planComposer) limitTitle(l verdict.Limit) string {
 func resolvesInWords(l analysis.Planned) string {
 	switch {
 	case l.Absent != "":
-		return "INCONCLUSIVE at all times"
+		return "INCONCLUSIVE to be expected"
 	case l.Resolves:
 		return "decided reliably"
 	}
@@ -114,7 +114,7 @@ func (c *planComposer) smallest(l analysis.Planned) string {
 		return "none"
 	}
 	_, unit := c.loss(l.Outlook, 1)
-	return "from " + Figures(l.Smallest/unit.Factor) + " " + unit.Symbol
+	return "from " + Figures(l.Smallest/unit.Factor, 2) + " " + unit.Symbol
 }
 
 // loss is a true loss and the unit in which it is shown.
@@ -127,12 +127,13 @@ func (c *planComposer) loss(o analysis.Outlook, multiple float64) (float64, si.U
 	return x / unit.Factor, unit
 }
 
-// Figures writes a number with two significant digits, 0 as such.
-func Figures(x float64) string {
+// Figures writes a number with so many significant digits (two or more), 0 as
+// such.
+func Figures(x float64, digits int) string {
 	if x == 0 {
 		return "0"
 	}
-	return si.Format(x, si.Decimals(math.Abs(x)))
+	return si.Format(x, si.Decimals(math.Abs(x))+digits-2)
 }
 
 // Beside writes a part of an uncertainty (SI) with two significant digits, but
@@ -217,7 +218,7 @@ func (c *planComposer) unitsTable(l analysis.Planned) block {
 	var rows []row
 	for _, s := range l.Units {
 		x, _ := c.loss(l.Outlook, s.Multiple)
-		cells := []string{Figures(x), si.Format(s.Multiple, 2), PerCent(s.Pass), PerCent(s.Inconclusive), PerCent(s.Fail)}
+		cells := []string{Figures(x, 3), si.Format(s.Multiple, 2), PerCent(s.Pass), PerCent(s.Inconclusive), PerCent(s.Fail)}
 		if l.Looks != nil {
 			cells = append(cells, si.Format(s.Mean, 0)+" s")
 		}
@@ -242,7 +243,7 @@ func (c *planComposer) planBudget(l analysis.Planned) block {
 		share := line.StdUncertainty / l.StdUncertainty
 		rows = append(rows, row{cells: []string{line.Source, Beside(line.StdUncertainty, l.StdUncertainty, unit), PerCent(share * share)}})
 	}
-	rows = append(rows, row{bold: true, ruled: true, cells: []string{"combined", Figures(l.StdUncertainty / unit.Factor), ""}})
+	rows = append(rows, row{bold: true, ruled: true, cells: []string{"combined", Figures(l.StdUncertainty/unit.Factor, 2), ""}})
 	if l.Absent != "" {
 		rows = []row{{cells: []string{l.Absent, none, none}}}
 	}

@@ -58,7 +58,7 @@ func TestPlanShowsEachLimitOnItsPage(t *testing.T) {
 	text := pageText(pages[:1])
 	for _, want := range []string{
 		"Plan of a hold test", "Circuit a: decay rate at most 0.5 bar/min", "HV-1 hold, rev. 3", "decided reliably", "true decay rate [bar/min]", "share of units [%]",
-		"within the limit", "beyond the limit", "PASS", "INCONCLUSIVE", "FAIL", "limit", "thermal coefficient", "combined", "100.0 %", "0.50",
+		"within the limit", "beyond the limit", "PASS", "INCONCLUSIVE", "FAIL", "limit", "thermal coefficient", "combined", "100.0 %", "0.500",
 		"Units, with 3 looks", "A hold of", "page 1 of 6", "Demo data, invented",
 	} {
 		has(t, text, want)

@@ -78,7 +78,7 @@ func (p plan) printLimit(out io.Writer, l analysis.Planned) {
 	fmt.Fprintf(out, "  %s %s %s: ", l.Limit.Quantity, l.Limit.Bound, l.Limit.Text())
 	switch {
 	case l.Absent != "":
-		fmt.Fprintf(out, "always INCONCLUSIVE: %s\n", l.Absent)
+		fmt.Fprintf(out, "INCONCLUSIVE to be expected: %s\n", l.Absent)
 		return
 	case l.Resolves:
 		fmt.Fprintf(out, "decided reliably (%s would be)\n", l.SmallestInWords())
@@ -92,11 +92,11 @@ func (p plan) printLimit(out io.Writer, l analysis.Planned) {
 		share := line.StdUncertainty / l.StdUncertainty
 		fmt.Fprintf(w, "    %s\t%s %s\t%s\n", line.Source, report.Beside(line.StdUncertainty, l.StdUncertainty, unit), unit.Symbol, report.PerCent(share*share))
 	}
-	fmt.Fprintf(w, "    combined, × %.1f\t%s %s\t\n", l.Factor, report.Figures(l.StdUncertainty/unit.Factor), unit.Symbol)
+	fmt.Fprintf(w, "    combined, × %.1f\t%s %s\t\n", l.Factor, report.Figures(l.StdUncertainty/unit.Factor, 2), unit.Symbol)
 	fmt.Fprintf(w, "    \t\t\n    TRUE LOSS\tOF LIMIT\tPASS\tINCONCLUSIVE\tFAIL\tMEAN HOLD\n")
 	for _, s := range l.Units {
 		x, _ := l.Loss(s.Multiple)
-		fmt.Fprintf(w, "    %s %s\t%.2f\t%s\t%s\t%s\t%.0f s\n", report.Figures(x/unit.Factor), unit.Symbol, s.Multiple,
+		fmt.Fprintf(w, "    %s %s\t%.2f\t%s\t%s\t%s\t%.0f s\n", report.Figures(x/unit.Factor, 3), unit.Symbol, s.Multiple,
 			report.PerCent(s.Pass), report.PerCent(s.Inconclusive), report.PerCent(s.Fail), s.Mean)
 	}
 	// The table goes to the terminal; a terminal that is gone has nobody to tell.
