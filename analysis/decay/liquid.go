@@ -101,16 +101,6 @@ func (l *liquid) doubtBeside(columns [][]float64) (classical, berkson float64) {
 	return classical, berkson
 }
 
-// spelledOut are the shapes and variances of the dense parts.
-func (l *liquid) spelledOut() (shapes [][]float64, variance []float64) {
-	for _, p := range l.parts {
-		if d, ok := p.(dense); ok {
-			shapes, variance = append(shapes, d.shapes...), append(variance, d.variance...)
-		}
-	}
-	return shapes, variance
-}
-
 func isLocal(p part) bool {
 	if scaled, ok := p.(scaledPart); ok {
 		p = scaled.part

@@ -220,9 +220,11 @@ func (s scene) lagging(random *rand.Rand, lag, u float64) scene {
 
 // The 95 % interval of the decay rate holds the true one in about 95 % of
 // holds in every scene, under 90 % in none. Seeds 0 … n−1; a share of 95 % of
-// 60 has a standard error of 2.8 %.
+// 40 has a standard error of 3.4 %. Of 200 the shares are 94 to 100 %, and the
+// errors 0.3 to 1.02 of what is claimed: where temperature swings over many
+// cycles the claim is the wider one.
 func TestCoverageOverTemperatureScenes(t *testing.T) {
-	seeds := 60
+	seeds := 40
 	if raceDetector {
 		seeds = 10
 	}
