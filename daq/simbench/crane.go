@@ -63,6 +63,7 @@ const (
 	cranePoorBench = "bench-poor.toml"
 	craneHold      = "hold.toml"
 	craneLeakOnly  = "hold-leak-only.toml"
+	craneEarly     = "hold-early.toml"
 	craneDualBench = "bench-dual.toml"
 	craneDualHold  = "hold-dual.toml"
 )
@@ -183,6 +184,12 @@ func CraneLot() []Unit {
 			What:  "Two circuits held at once, and both hold.",
 			Bench: craneDualBench, Procedure: craneDualHold, Expect: pass,
 			Truth: goodDual(),
+		},
+		{
+			Serial: "HV1-00108", Title: "good, decided early",
+			What:  "Holds, far from the limit: the procedure with looks does not wait for the hold's end.",
+			Bench: craneBench, Procedure: craneEarly, Expect: pass,
+			Truth: goodUnit(),
 		},
 	}
 }
