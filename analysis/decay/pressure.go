@@ -9,16 +9,17 @@ func (f *fitting) takePressure() {
 	if d.SetAside > 0 {
 		f.set = except(all, f.readings)
 	}
-	calm, tails := calmed(f.readings, f.in.Transducer.Resolution)
-	d.Tails, f.calm = tails, calm.Len() > 0 && &calm.Value[0] != &f.readings.Value[0]
-	d.Jumps = Jumps(calm, f.in.Transducer.Resolution)
+	step := f.in.Transducer.Resolution
+	d.Jumps = Jumps(f.readings, step)
 	f.takeSegments()
 	d.Jumps = f.unlessPumped(d.Jumps)
 	f.withoutZeroShift()
 	d.Readings = f.readings.Len()
 	fitted := f.readings
-	if f.calm {
-		fitted, _ = calmed(f.readings, f.in.Transducer.Resolution)
+	if !f.interrupted() && len(d.Jumps) == 0 {
+		// A step would look like noise with heavy tails.
+		fitted, d.Tails = calmed(f.readings, step)
+		f.calm = fitted.Len() > 0 && &fitted.Value[0] != &f.readings.Value[0]
 	}
 	switch {
 	case f.interrupted():
