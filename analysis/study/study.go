@@ -60,6 +60,9 @@ type Trial struct {
 	// DecayRate and LeakRate are the true mean rates of loss over the hold,
 	// with and without settling, Pa/s.
 	DecayRate, LeakRate float64
+	// Until gives the same over the first share (0–1) of the hold, for
+	// estimates of a hold that ended early; nil: as over the whole hold.
+	Until func(share float64) (decay, leak float64)
 }
 
 // True is the truth about the quantity that the limit is on.

@@ -67,8 +67,12 @@ func (y *Tally) count(a Answer, t Trial, s Scene) {
 		y.Invalid++
 		a.Verdict = verdict.Inconclusive
 	} else {
-		y.Decay.count(a.DecayRate, t.DecayRate, s.Limit)
-		y.Leak.count(a.LeakRate, t.LeakRate, s.Limit)
+		decay, leak := t.DecayRate, t.LeakRate
+		if a.At < 1 && t.Until != nil {
+			decay, leak = t.Until(a.At)
+		}
+		y.Decay.count(a.DecayRate, decay, s.Limit)
+		y.Leak.count(a.LeakRate, leak, s.Limit)
 	}
 	truth := t.True(s.Quantity) / s.Limit
 	good := truth <= 1

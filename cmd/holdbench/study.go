@@ -92,7 +92,10 @@ func (f studyFlags) simulate(scenes map[string]simbench.Scene) study.Simulate {
 	return func(c study.Cell, bench, test int) study.Trial {
 		s := scenes[c.Scene.Name]
 		tried := s.Try(c.Leak, f.seed, bench, test)
-		return study.Trial{Hold: studyHold(s, tried), DecayRate: tried.DecayRate, LeakRate: tried.LeakRate}
+		return study.Trial{
+			Hold: studyHold(s, tried), DecayRate: tried.DecayRate, LeakRate: tried.LeakRate,
+			Until: func(share float64) (decay, leak float64) { return tried.Until(tried.Start() + share*tried.Hold) },
+		}
 	}
 }
 

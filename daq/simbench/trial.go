@@ -105,6 +105,9 @@ type Tried struct {
 	// with and without settling, Pa/s: what leak, creep and gas took from the
 	// volume, over its compliance, summed along the hold as it was.
 	DecayRate, LeakRate float64
+	// Leaked and Settled are what the leak and what settling took since t0, Pa,
+	// at Time; 0 before t0.
+	Leaked, Settled []float64
 	// LiquidChange is T_f(t1) − T_f(t0), K.
 	LiquidChange float64
 }
@@ -115,11 +118,15 @@ func (t Trial) Run(draw *rand.Rand) Tried {
 	n := int(math.Round(t.Schedule.End()/t.Schedule.Interval)) + 1
 	out.Time = make([]float64, n)
 	out.PressureReading, out.TemperatureReading = make([]float64, n), make([]float64, n)
+	out.Leaked, out.Settled = make([]float64, n), make([]float64, n)
 	s := newTrapped(t)
 	for i := range n {
 		out.Time[i] = float64(i) * t.Schedule.Interval
 		s.until(out.Time[i])
 		out.PressureReading[i], out.TemperatureReading[i] = s.pressure, s.probe
+		if s.marked {
+			out.Leaked[i], out.Settled[i] = s.leaked, s.settled
+		}
 	}
 	s.account(&out)
 	t.Pressure.read(out.Time, out.PressureReading, t.Schedule.Start(), draw)
@@ -137,4 +144,12 @@ func (t Trial) Losses() (decay, leak float64) {
 	var out Tried
 	s.account(&out)
 	return out.DecayRate, out.LeakRate
+}
+
+// Until returns the true mean rates of loss from t0 to a time of a reading, s
+// since the recording's start, Pa/s: over the part of a hold that ended early.
+func (t Tried) Until(at float64) (decay, leak float64) {
+	i := min(int(math.Round(at/t.Interval)), len(t.Time)-1)
+	d := t.Time[i] - t.Start()
+	return (t.Leaked[i] + t.Settled[i]) / d, t.Leaked[i] / d
 }

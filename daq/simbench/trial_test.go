@@ -73,6 +73,11 @@ func TestTrialAccountsForItsDrop(t *testing.T) {
 		assert.InDelta(t, start-end, lost-thermal, 0.06*math.Abs(thermal)+0.02e5, s.Name)
 		assert.LessOrEqual(t, r.LeakRate, r.DecayRate, s.Name)
 		assert.Greater(t, r.LeakRate, 0.0, s.Name)
+		decay, leak := r.Until(r.End())
+		assert.InEpsilon(t, r.DecayRate, decay, 1e-9, s.Name)
+		assert.InEpsilon(t, r.LeakRate, leak, 1e-9, s.Name)
+		early, _ := r.Until(r.Start() + r.Hold/5)
+		assert.Greater(t, early, decay*0.98, "%s: settling slows", s.Name)
 	}
 }
 
