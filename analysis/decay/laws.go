@@ -16,9 +16,6 @@ func (f *fitting) layLaws() error {
 	}
 	var err error
 	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t), since: f.in.Start - f.in.Locked, drive: f.drive(y), clock: f.clocked()}
-	if f.settled != nil {
-		f.widenSettling(y, x)
-	}
 	if f.choice, err = choose(f.t, y, x, f.in.Sink.source(), f.duration); err != nil {
 		return err
 	}
@@ -28,6 +25,9 @@ func (f *fitting) layLaws() error {
 	f.takeShape(y)
 	f.learnSettling(y)
 	f.searchLaws(y)
+	if f.settled != nil {
+		f.widenSettling(y, x)
+	}
 	return nil
 }
 

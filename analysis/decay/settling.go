@@ -82,7 +82,11 @@ func ending(s Settling, since float64) settled {
 			{
 				Line: uncertainty.Line{Source: SourceSettlingAmplitude, DegreesOfFreedom: a.DegreesOfFreedom, Note: "characterised amplitude of settling"},
 				by: func(t float64) float64 {
-					return lost(a.StdUncertainty, tau.Value, since, since+t) + r*byTau(t)
+					alone := lost(a.StdUncertainty, tau.Value, since, since+t)
+					if r == 0 {
+						return alone
+					}
+					return alone + r*byTau(t)
 				},
 			},
 			{

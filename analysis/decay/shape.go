@@ -294,6 +294,9 @@ func (f *fitting) pretence(l *law) float64 {
 		y = l.freed(y)
 		sum += floats.Dot(y, y) / float64(len(y))
 	}
+	if l.thinning != nil {
+		add(f.in.Known.ViscosityChange.StdUncertainty, func(i int) float64 { return l.thinning[i] })
+	}
 	if f.settled != nil {
 		for _, doubt := range f.settled.curves[1:] {
 			add(1, func(i int) float64 { return doubt[i] })

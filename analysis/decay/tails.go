@@ -1,8 +1,11 @@
 package decay
 
 import (
+	"cmp"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"holdbench/analysis/series"
 )
@@ -40,14 +43,7 @@ func calmed(c series.Column, step float64) (out series.Column, excess float64) {
 	if count < fewestCalmed {
 		return c, 0
 	}
-	var sample []float64
-	for k := range min(count, calmedSample) {
-		from := k * count / min(count, calmedSample) * calmedOver
-		l := lineOver(c, from, from+calmedOver)
-		for i := from; i < from+calmedOver; i++ {
-			sample = append(sample, c.Value[i]-l.at(c.Time[i]))
-		}
-	}
+	sample := straysOverLines(c, min(count, calmedSample), count)
 	var second, fourth float64
 	for _, r := range sample {
 		second, fourth = second+r*r, fourth+r*r*r*r
@@ -64,6 +60,25 @@ func calmed(c series.Column, step float64) (out series.Column, excess float64) {
 	slices.Sort(sample)
 	most := huber * sample[len(sample)/2] / quartile
 	return drawnIn(c, most), excess
+}
+
+// straysOverLines returns what readings stray from their lines, over that many
+// lines of count; without the tenth of them that leave most, in which a jump or
+// a bend may lie.
+func straysOverLines(c series.Column, lines, count int) (sample []float64) {
+	strays := table(lines, calmedOver)
+	for k, r := range strays {
+		from := k * count / lines * calmedOver
+		l := lineOver(c, from, from+calmedOver)
+		for i := range r {
+			r[i] = c.Value[from+i] - l.at(c.Time[from+i])
+		}
+	}
+	slices.SortStableFunc(strays, func(a, b []float64) int { return cmp.Compare(floats.Dot(a, a), floats.Dot(b, b)) })
+	for _, r := range strays[:lines-(lines+9)/10] {
+		sample = append(sample, r...)
+	}
+	return sample
 }
 
 // quartile is the median absolute deviation of Gaussian noise over its
