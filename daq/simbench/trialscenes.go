@@ -19,7 +19,7 @@ var ordinary = Stated{
 	Lag:               Figure{20, 4},
 	SettlingAmplitude: Figure{0.2e5, 0.04e5}, SettlingTime: Figure{50, 8}, Creep: Figure{0.06e5, 0.02e5},
 	Warming: Figure{0.4, 0.06}, WarmingTime: Figure{25, 4},
-	Gain: 0.002, Offset: 0.1e5, Drift: 0.01 * trialBarPerHour, TemperatureGain: 0.005, TemperatureDrift: 0.01 * trialKelvinHour,
+	Gain: 0.002, Offset: 0.1e5, Drift: 0.01 * trialBarPerHour, TemperatureGain: 0.005, TemperatureDrift: 0.003 * trialKelvinHour,
 	Resolution: 500, TemperatureResolution: 0.005,
 }
 
