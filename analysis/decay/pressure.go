@@ -16,10 +16,15 @@ func (f *fitting) takePressure() {
 	f.withoutZeroShift()
 	d.Readings = f.readings.Len()
 	fitted := f.readings
-	if !f.interrupted() && len(d.Jumps) == 0 {
-		// A step would look like noise with heavy tails.
-		fitted, d.Tails = calmed(f.readings, step)
-		f.calm = fitted.Len() > 0 && &fitted.Value[0] != &f.readings.Value[0]
+	if !f.interrupted() {
+		calm, tails := calmed(f.readings, step)
+		if len(d.Jumps) > 0 && len(Jumps(calm, step)) == 0 {
+			d.Jumps = nil // outliers in a row
+		}
+		if len(d.Jumps) == 0 { // a step would look like noise with heavy tails
+			fitted, d.Tails = calm, tails
+			f.calm = calm.Len() > 0 && &calm.Value[0] != &f.readings.Value[0]
+		}
 	}
 	switch {
 	case f.interrupted():
