@@ -48,13 +48,17 @@ func TestChallengesPageSaysWhatTheRunsSay(t *testing.T) {
 	has(t, pageText(ChallengesDocument(one).Pages), challenge.ErrFewRuns.Error())
 }
 
-func TestAChallengesOwnPagesSayThatTheUnitIsNotJudged(t *testing.T) {
+func challengedFacts() Facts {
 	f := exampleFacts()
 	f.Result.Verdict = "INCONCLUSIVE"
 	figure := func(x float64) result.ChallengeFigure { return result.ChallengeFigure{Value: ptr(x), U: ptr(20)} }
 	f.Result.Challenge = &result.Challenge{Code: "K9", Circuit: "a", Quantity: "decay_rate", Outcome: "passed", Allowed: ptr(200), Limit: ptr(800),
 		Known: figure(400), Own: figure(100), Expected: figure(500), Measured: figure(510), Difference: figure(10), Reasons: []string{"agreement may be chance"}}
-	text := pageText(ComposeSet(f))
+	return f
+}
+
+func TestAChallengesOwnPagesSayThatTheUnitIsNotJudged(t *testing.T) {
+	text := pageText(ComposeSet(challengedFacts()))
 	has(t, text, "Known-leak challenge K9 of the bench: passed. The unit is not judged.")
 	has(t, text, "Known-leak challenge")
 	has(t, text, "a quarter of the limit")

@@ -87,10 +87,7 @@ func goldenPages(t *testing.T) map[string]Page {
 	pages["good unit on Letter"] = Compose(letter)[0]
 	pages["another logger's file"] = Compose(foreignFacts())[0]
 	for _, kind := range pageKinds[1:] {
-		c := newComposer(exampleFacts())
-		if kind.name == "files" {
-			c = newComposer(largeFacts())
-		}
+		c := newComposer(exampleOf(kind))
 		made := c.number(kind.compose(c), c.source())
 		require.NotEmpty(t, made, kind.name)
 		pages["kind "+kind.name] = made[0]
@@ -98,6 +95,17 @@ func goldenPages(t *testing.T) map[string]Page {
 	pages["lot"] = ComposeLot(exampleLot())[0]
 	pages["plan"] = ComposePlan(examplePlan(t))[0]
 	return pages
+}
+
+// exampleOf is a unit that has a page of that kind, with something on it.
+func exampleOf(kind pageKind) Facts {
+	switch kind.name {
+	case "challenge":
+		return challengedFacts()
+	case "files":
+		return largeFacts()
+	}
+	return exampleFacts()
 }
 
 func TestGoldenPictures(t *testing.T) {

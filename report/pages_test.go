@@ -37,7 +37,7 @@ func TestSetHasEveryKindOfPageInItsOutline(t *testing.T) {
 		"Summary", "Plots, circuit a", "Plots, circuit b", "Uncertainty budget", "Instruments and calibration", "Files",
 	}, outline(b.Bytes()))
 	for _, kind := range pageKinds {
-		c := newComposer(exampleFacts())
+		c := newComposer(exampleOf(kind))
 		assert.NotEmpty(t, kind.compose(c), kind.name)
 	}
 }
