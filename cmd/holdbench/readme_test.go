@@ -31,7 +31,7 @@ func TestReadmeShowsFilesThatTestsRead(t *testing.T) {
 		head, _, _ := strings.Cut(block, "```toml")
 		return head + "```toml\n" + strings.TrimSpace(string(file)) + "\n```"
 	})
-	require.Equal(t, 3, shown, "bench, characterisation and procedure file")
+	require.Equal(t, 4, shown, "bench, procedure, characterisation and fluids file")
 	if *update {
 		require.NoError(t, os.WriteFile(path, []byte(fresh), 0o666))
 		return
