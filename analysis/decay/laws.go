@@ -26,7 +26,7 @@ func (f *fitting) layLaws() error {
 	f.learnSettling(y)
 	f.searchLaws(y)
 	if f.settled != nil {
-		f.widenSettling(y, x)
+		f.widenSettling()
 	}
 	return nil
 }

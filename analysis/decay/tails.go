@@ -1,11 +1,8 @@
 package decay
 
 import (
-	"cmp"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/floats"
 
 	"holdbench/analysis/series"
 )
@@ -44,6 +41,9 @@ func calmed(c series.Column, step float64) (out series.Column, excess float64) {
 		return c, 0
 	}
 	sample := straysOverLines(c, min(count, calmedSample), count)
+	if len(sample) < fewestCalmed*calmedOver {
+		return c, 0
+	}
 	var second, fourth float64
 	for _, r := range sample {
 		second, fourth = second+r*r, fourth+r*r*r*r
@@ -63,23 +63,41 @@ func calmed(c series.Column, step float64) (out series.Column, excess float64) {
 }
 
 // straysOverLines returns what readings stray from their lines, over that many
-// lines of count; without the tenth of them that leave most, in which a jump or
-// a bend may lie.
+// lines of count; without those where the pressure bends or jumps, and nothing
+// where it does so on more than a quarter of them.
 func straysOverLines(c series.Column, lines, count int) (sample []float64) {
-	strays := table(lines, calmedOver)
-	for k, r := range strays {
+	for k := range lines {
 		from := k * count / lines * calmedOver
 		l := lineOver(c, from, from+calmedOver)
-		for i := range r {
-			r[i] = c.Value[from+i] - l.at(c.Time[from+i])
+		if l.misses(c, from, from+calmedOver) {
+			continue
+		}
+		for i := from; i < from+calmedOver; i++ {
+			sample = append(sample, c.Value[i]-l.at(c.Time[i]))
 		}
 	}
-	slices.SortStableFunc(strays, func(a, b []float64) int { return cmp.Compare(floats.Dot(a, a), floats.Dot(b, b)) })
-	for _, r := range strays[:lines-(lines+9)/10] {
-		sample = append(sample, r...)
+	if 4*len(sample) < 3*lines*calmedOver {
+		return nil
 	}
 	return sample
 }
+
+// misses reports whether readings stray from a line by more than from their
+// neighbours: then they bend, jump or remember. A reading less the mean of its
+// neighbours has 1.5 times the variance of independent noise.
+func (l chord) misses(c series.Column, from, to int) bool {
+	var own, near float64
+	for i := from + 1; i < to-1; i++ {
+		d := c.Value[i] - (c.Value[i-1]+c.Value[i+1])/2
+		r := c.Value[i] - l.at(c.Time[i])
+		near, own = near+d*d/1.5, own+r*r
+	}
+	return own > missedBy*near
+}
+
+// missedBy is by how much more readings stray from a line than from their
+// neighbours where they do not follow it.
+const missedBy = 2.0
 
 // quartile is the median absolute deviation of Gaussian noise over its
 // standard deviation.
@@ -92,11 +110,14 @@ func drawnIn(c series.Column, most float64) series.Column {
 	out.Value = append([]float64(nil), c.Value...)
 	lines := c.Len() / calmedOver
 	on := make([]float64, c.Len())
-	whole := 0
+	whole, followed := 0, 0
 	for k := range lines {
 		from, to := k*calmedOver, (k+1)*calmedOver
 		if k == lines-1 {
 			to = c.Len()
+		}
+		if lineOver(c, from, to).misses(c, from, to) {
+			continue
 		}
 		for range calmingRounds {
 			l := lineOver(out, from, to)
@@ -106,13 +127,17 @@ func drawnIn(c series.Column, most float64) series.Column {
 			}
 		}
 		for i := from; i < to; i++ {
+			followed++
 			if math.Abs(c.Value[i]-on[i]) < most {
 				whole++
 			}
 		}
 	}
-	share := float64(whole) / float64(c.Len())
+	share := float64(whole) / float64(max(followed, 1))
 	for i := range out.Value {
+		if on[i] == 0 { // not followed
+			continue
+		}
 		out.Value[i] = on[i] + (out.Value[i]-on[i])/share
 	}
 	return out
