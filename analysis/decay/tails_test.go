@@ -36,7 +36,7 @@ func TestOutliersCostThemselvesOnly(t *testing.T) {
 	}
 	for name := range heavyNoises(0) {
 		t.Run(name, func(t *testing.T) {
-			inside, square, plain, claimed := 0, 0.0, 0.0, 0.0
+			inside, jumped, square, plain, claimed := 0, 0, 0.0, 0.0, 0.0
 			const rate = 500.0
 			for seed := range seeds {
 				noise := heavyNoises(seed)[name]
@@ -44,7 +44,12 @@ func TestOutliersCostThemselvesOnly(t *testing.T) {
 				in.Pressure = withNoise(in.Pressure, func() float64 { return 2000 * noise() })
 				in.Temperature = withNoise(in.Temperature, white(seed, 1e-4))
 				in.Known.ThermalCoefficient = exactly(5*bar, 0)
-				e := Fit(in, Options{}).Estimates["decay_rate"]
+				r := Fit(in, Options{})
+				if len(r.Diagnostics.Jumps) > 0 { // outliers that look like a step: such a hold is not judged
+					jumped++
+					continue
+				}
+				e := r.Estimates["decay_rate"]
 				if low, high := e.Interval(0.95); low <= rate && rate <= high {
 					inside++
 				}
@@ -55,10 +60,11 @@ func TestOutliersCostThemselvesOnly(t *testing.T) {
 				by := -weighted(slope, w.Value) + 5*bar*3/3600 - rate
 				plain += by * by
 			}
-			t.Logf("of %d: %d inside; scatter %.2f Pa/s, claimed %.2f, least squares %.2f", seeds, inside,
+			t.Logf("of %d (less %d that jump): %d inside; scatter %.2f Pa/s, claimed %.2f, least squares %.2f", seeds, jumped, inside,
 				math.Sqrt(square/float64(seeds)), math.Sqrt(claimed/float64(seeds)), math.Sqrt(plain/float64(seeds)))
 			if !raceDetector {
-				assert.GreaterOrEqual(t, float64(inside)/float64(seeds), 0.92)
+				assert.LessOrEqual(t, jumped, int(seeds)/10)
+				assert.GreaterOrEqual(t, float64(inside)/float64(seeds-uint64(jumped)), 0.92)
 				assert.LessOrEqual(t, square, 0.75*plain)
 			}
 		})
