@@ -116,15 +116,17 @@ func drawnIn(c series.Column, most float64) series.Column {
 		if k == lines-1 {
 			to = c.Len()
 		}
-		if lineOver(c, from, to).misses(c, from, to) {
-			continue
-		}
 		for range calmingRounds {
 			l := lineOver(out, from, to)
 			for i := from; i < to; i++ {
 				on[i] = l.at(c.Time[i])
 				out.Value[i] = on[i] + min(max(c.Value[i]-on[i], -most), most)
 			}
+		}
+		if lineOver(out, from, to).misses(out, from, to) { // not noise: left as it is
+			copy(out.Value[from:to], c.Value[from:to])
+			clear(on[from:to])
+			continue
 		}
 		for i := from; i < to; i++ {
 			followed++
