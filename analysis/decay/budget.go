@@ -125,6 +125,7 @@ func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 	if f.warmed != nil {
 		budget = append(budget, f.warmed.lines(r, f.sensitivity())...)
 	}
+	budget = append(budget, f.ownLine(r)...)
 	if u := f.liquid.startDoubt; u > 0 {
 		budget = append(budget, uncertainty.Line{
 			Source:           SourceLiquidStart,

@@ -136,6 +136,8 @@ type fitting struct {
 	// lower and upper are the liquid at lag ∓ lagReach·u(lag); nil when the same.
 	lower, upper *liquid
 	lag          uncertainty.Estimate
+	// follows is with what the liquid itself follows.
+	follows ownTime
 	// single are the liquids that the probes alone make.
 	single []*liquid
 	// warmed is the characterised warmth after pressurising, learned what the

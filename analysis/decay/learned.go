@@ -145,13 +145,16 @@ func (f *fitting) ownCoefficient() *learned {
 		floats.Sub(both, f.lower.at)
 		left = freedOf(independent([][]float64{freedOf(like, both)}), left)
 	}
+	if own := f.follows.shape(); own != nil {
+		left = freedOf(independent([][]float64{freedOf(like, own)}), left)
+	}
 	sigma := rms(left, len(left)-len(like)-1)
 	inflation, effective := fit.AR1Inflation(fit.Autocorrelation(left), len(left))
 	k.noise = inflated(sigma*floats.Norm(k.v, 2), inflation)
 	k.dof = max(effective-float64(len(like)+1), 1)
 	r := f.respond(k.v)
 	temperature := math.Hypot(f.liquid.noiseOf(r.shapes), f.liquid.resolutionOf(f.root()*floats.Norm(k.v, 2)))
-	temperature = math.Hypot(temperature, math.Hypot(f.byLag(r), f.gradientOf(r)))
+	temperature = math.Hypot(temperature, math.Hypot(f.byLag(r), math.Hypot(f.byOwn(r), f.gradientOf(r))))
 	k.u, k.dof = uncertainty.Budget{
 		{StdUncertainty: k.noise, DegreesOfFreedom: k.dof},
 		{StdUncertainty: math.Abs(k.value) * temperature, DegreesOfFreedom: math.Inf(1)},

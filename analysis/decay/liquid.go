@@ -105,8 +105,11 @@ func isLocal(p part) bool {
 	if scaled, ok := p.(scaledPart); ok {
 		p = scaled.part
 	}
-	_, ok := p.(*localPart)
-	return ok
+	switch p.(type) {
+	case *localPart, leadPart:
+		return true
+	}
+	return false
 }
 
 // fadesSince is what a start warmer by 1 K adds to since.

@@ -94,6 +94,9 @@ func (f *fitting) doubtfulShapes() (out [][]float64) {
 		add(s/(2*lagReach), f.upper.at, f.lower.at)
 	}
 	add(f.coefficient().StdUncertainty, f.liquid.at, nil)
+	if own := f.follows.shape(); own != nil {
+		add(s, own, nil)
+	}
 	if w := f.warmed; w != nil {
 		add(s/2, w.curves[2], w.curves[1])
 		add(s/2, w.curves[4], w.curves[3])

@@ -116,6 +116,7 @@ const (
 	SourceWarming               = "warming"
 	SourceWarmingTime           = "warming time constant"
 	SourceLiquidStart           = "liquid's start temperature"
+	SourceLiquidResponse        = "liquid's response"
 	SourceGain                  = "transducer gain"
 	SourceOffset                = "transducer offset"
 	SourceDrift                 = "transducer drift"

@@ -11,6 +11,8 @@ type response struct {
 	sum, time, pressure float64
 	// liquid is Σ g·(T_f(t) − T_f(t0)); lower and upper the same at lag ∓ u.
 	liquid, lower, upper float64
+	// less and more are liquid with the liquid's own time constant ∓ its step.
+	less, more float64
 	// ambient is Σ g·(T_a(t) − T_a(t0)), to the transducer's surroundings.
 	ambient float64
 	// shapes is liquid for each of the probe's parameters, in units of its
@@ -64,6 +66,9 @@ func (f *fitting) respond(g []float64) response {
 	if f.upper != nil {
 		r.lower, r.upper = f.lower.since(g), f.upper.since(g)
 	}
+	if f.follows.less != nil {
+		r.less, r.more = f.follows.less.since(g), f.follows.more.since(g)
+	}
 	if f.settled != nil {
 		for _, curve := range f.settled.curves {
 			r.settled = append(r.settled, weightedSum(g, curve))
@@ -85,6 +90,7 @@ func (r response) plus(a, b float64, s response) response {
 		ambient: of(r.ambient, s.ambient),
 		sum:     of(r.sum, s.sum), time: of(r.time, s.time), pressure: of(r.pressure, s.pressure),
 		liquid: of(r.liquid, s.liquid), lower: of(r.lower, s.lower), upper: of(r.upper, s.upper),
+		less: of(r.less, s.less), more: of(r.more, s.more),
 		thinning: of(r.thinning, s.thinning),
 		shapes:   all(r.shapes, s.shapes), fades: of(r.fades, s.fades), learned: of(r.learned, s.learned),
 		warmed: all(r.warmed, s.warmed), probes: all(r.probes, s.probes), settled: all(r.settled, s.settled),

@@ -54,19 +54,23 @@ func (f *fitting) reduce(probes []probe) string {
 		curves[i], bends = s, bends || s.bends()
 	}
 	f.lag = f.lagFor(bends)
-	at := func(lag float64) *liquid {
-		all := make([]*liquid, len(probes))
+	f.follows = f.ownTimeFor(f.lag.Value)
+	t := f.instants()
+	at := func(lag, own float64) (all []*liquid) {
 		for i, p := range probes {
-			all[i] = curves[i].liquidOf(lag, p.before, f.instants(), f.in.Start)
+			all = append(all, curves[i].carried(lag, own, p.before, t, f.in.Start))
 		}
-		if lag == f.lag.Value {
-			f.single = all
-		}
-		return together(all)
+		return all
 	}
-	f.liquid = at(f.lag.Value)
-	if u := f.lag.StdUncertainty; u > 0 {
-		f.lower, f.upper = at(f.lag.Value-lagReach*u), at(f.lag.Value+lagReach*u)
+	lag, o := f.lag.Value, &f.follows
+	f.single = at(lag, o.value)
+	f.liquid = together(f.single)
+	if u, with := f.lag.StdUncertainty, o.withLag(); u > 0 || with > 0 {
+		f.lower = together(at(lag-lagReach*u, max(o.value-lagReach*with, 0)))
+		f.upper = together(at(lag+lagReach*u, o.value+lagReach*with))
+	}
+	if o.step > 0 {
+		o.less, o.more = together(at(lag, o.value-o.step)), together(at(lag, o.value+o.step))
 	}
 	f.thermometer(probes)
 	return ""
@@ -134,6 +138,9 @@ func (f *fitting) temperaturePretence(l *law) float64 {
 	if w := f.warmed; w != nil {
 		sum += freed(s/2, func(i int) float64 { return w.curves[2][i] - w.curves[1][i] })
 		sum += freed(s/2, func(i int) float64 { return w.curves[4][i] - w.curves[3][i] })
+	}
+	if own := f.follows.shape(); own != nil {
+		sum += freed(s, func(i int) float64 { return own[i] })
 	}
 	if len(f.single) > 1 {
 		first, last := f.single[0], f.single[len(f.single)-1]
