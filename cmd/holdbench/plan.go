@@ -317,9 +317,13 @@ func expectations(p analysis.Prospect, noise, why string, d si.Display) []string
 	if p.NoTemperature {
 		out = append(out, "no temperature channel")
 	} else {
-		out = append(out, fmt.Sprintf("temperature: changes by %s over the hold and comes to rest; %d readings that scatter by %s, in steps of %s",
-			write(p.TemperatureChange, si.TemperatureDifference), p.TemperatureReadings,
-			write(p.TemperatureNoise, si.TemperatureDifference), write(p.Thermometer.Resolution, si.TemperatureDifference)))
+		scatter := "whose scatter is not known (a recording with --blank shows it)"
+		if p.TemperatureNoise > 0 {
+			scatter = "that scatter by " + write(p.TemperatureNoise, si.TemperatureDifference)
+		}
+		out = append(out, fmt.Sprintf("temperature: changes by %s over the hold and comes to rest; %d readings %s, in steps of %s",
+			write(p.TemperatureChange, si.TemperatureDifference), p.TemperatureReadings, scatter,
+			write(p.Thermometer.Resolution, si.TemperatureDifference)))
 	}
 	switch {
 	case why != "":
