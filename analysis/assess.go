@@ -45,7 +45,7 @@ const leakSeenRisk = 0.05
 // it; the Assessment is that of the last.
 func Assess(h Hold) Assessment {
 	if h.Looks != nil && len(h.Looks.Taken) > 0 && h.End > h.Start {
-		return h.assessLooks()
+		return new(Watch).Assess(h)
 	}
 	return h.assess(nil)
 }

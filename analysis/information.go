@@ -9,14 +9,25 @@ import (
 )
 
 // course is how the information on one quantity grew over the looks that were
-// judged.
+// judged and knew it. It is fed look by look.
 type course struct {
+	// looks are what each of them knew.
+	looks []known
 	// fraction is the share of the longest hold's information at each look,
 	// not decreasing, 1 at the last planned look: what is spent by it.
 	fraction []float64
 	// information is that by which the estimates of two looks hang together:
 	// their correlation is at least √(information_j/information_k), j < k.
 	information []float64
+	// walks keep, for each risk, how far its boundaries are.
+	walks map[float64]*spender
+}
+
+// spender is how many looks a risk's boundaries were set for, and the last.
+type spender struct {
+	verdict.Recursion
+	looks int
+	last  float64
 }
 
 // quickest is the power of time by which information grows most quickly: that
@@ -29,8 +40,8 @@ const quickest = 3.0
 // before the last planned look.
 const beforeLast = 0.999
 
-// course gathers what the looks so far knew of one quantity. Looks at which it
-// was absent count for nothing.
+// take adds what a look knew of the quantity. A look at which it was absent
+// counts for nothing. last: it is the last planned look.
 //
 // The noise part of the uncertainty gives the information, 1/u². What the
 // longest hold will gather is planned at the first of these looks, as if the
@@ -49,26 +60,26 @@ const beforeLast = 0.999
 // inequality, see verdict.Boundaries), which common errors only strengthen.
 // Where errors grow later they do not: then the correlation that the two
 // budgets leave is taken instead.
-func (l *looking) course(of func(seenLook) Quantity) course {
-	var c course
-	var looks []known
-	for _, s := range l.seen {
-		q := of(s)
-		if q.Reciprocal != nil {
-			q = *q.Reciprocal
-		}
-		if q.Absent != "" || !(q.StdUncertainty >= 0) {
-			continue
-		}
-		looks = append(looks, newKnown(s.share, q))
+func (c *course) take(share float64, q Quantity, last bool) {
+	if q.Reciprocal != nil {
+		q = *q.Reciprocal
 	}
-	for k := range looks {
-		c.add(looks, k)
+	if q.Absent != "" || !(q.StdUncertainty >= 0) {
+		return
 	}
-	if n := len(c.fraction); n > 0 && l.last() {
-		c.fraction[n-1] = 1
+	c.looks = append(c.looks, newKnown(share, q))
+	c.add(c.looks, len(c.looks)-1)
+	if last {
+		c.fraction[len(c.fraction)-1] = 1
 	}
-	return c
+}
+
+// gathered is the share of the information at the newest look; NaN before any.
+func (c *course) gathered() float64 {
+	if len(c.fraction) == 0 {
+		return math.NaN()
+	}
+	return c.fraction[len(c.fraction)-1]
 }
 
 // known is what a look knew of a quantity: its time as a share of the longest
@@ -142,15 +153,18 @@ func together(j, k known) float64 {
 	return common / (j.u * k.u)
 }
 
-// boundary is that of the last look for a risk.
-func (c course) boundary(s verdict.Spending, risk float64) float64 {
-	n := len(c.fraction)
-	if n == 0 {
-		return math.NaN()
+// boundary is that of the newest look for a risk; NaN before any.
+func (c *course) boundary(s verdict.Spending, risk float64) float64 {
+	if c.walks == nil {
+		c.walks = map[float64]*spender{}
 	}
-	spent := make([]float64, n)
-	for i, f := range c.fraction {
-		spent[i] = s.Spent(risk, f)
+	w := c.walks[risk]
+	if w == nil {
+		w = &spender{last: math.NaN()}
+		c.walks[risk] = w
 	}
-	return verdict.Boundaries(spent, c.information)[n-1]
+	for ; w.looks < len(c.fraction); w.looks++ {
+		w.last = w.Next(s.Spent(risk, c.fraction[w.looks]), c.information[w.looks])
+	}
+	return w.last
 }

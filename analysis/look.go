@@ -25,12 +25,30 @@ func DecidedByLooks(quantity string) bool {
 	return ok && !row.OfHold
 }
 
-// assessLooks judges the hold at each look that was taken.
-func (h Hold) assessLooks() Assessment {
-	l := &looking{Looks: *h.Looks, limits: h.Limits, start: h.Start}
+// Watch looks at one hold as it grows and keeps what earlier looks saw, so that
+// a look costs one judgement however many came before. The zero value has seen
+// nothing yet. It is no safety device's watch: it decides limits, nothing else.
+type Watch struct{ looking *looking }
+
+// Assess judges the hold at the looks taken that the Watch has not seen yet, in
+// turn, and returns the Assessment of the last, to the last digit that of
+// Assess for the whole list. It is asked with the same hold each time, with
+// more readings and more looks taken; what was read up to a look, and what is
+// stated of the hold, no longer changes then. Where plan, limits, start or the
+// looks seen are others, or no look came, it begins afresh. A hold without
+// looks is judged by Assess.
+func (w *Watch) Assess(h Hold) Assessment {
+	if h.Looks == nil || len(h.Looks.Taken) == 0 || !(h.End > h.Start) {
+		return Assess(h)
+	}
+	if !w.looking.leadsTo(h) {
+		w.looking = newLooking(h)
+	}
+	l := w.looking
 	var a Assessment
-	for i, taken := range h.Looks.Taken {
-		l.at, l.shown = taken, i == len(h.Looks.Taken)-1
+	for _, taken := range h.Looks.Taken[len(l.Taken):] {
+		l.Taken = append(l.Taken, taken)
+		l.at, l.shown = taken, len(l.Taken) == len(h.Looks.Taken)
 		a = h.upTo(taken).assess(l)
 		l.looks[len(l.looks)-1].Verdict = a.Verdict
 	}
@@ -40,16 +58,21 @@ func (h Hold) assessLooks() Assessment {
 
 // looking goes through the looks at a hold. A nil one is a hold without any.
 type looking struct {
+	// Looks is the plan, with those taken so far.
 	Looks
 	limits []verdict.Limit
 	start  float64
-	// at is the look that is being taken, looks those taken so far with it.
+	// at is the look that is being taken, looks what was seen at those taken
+	// so far, with it.
 	at    TakenLook
 	looks []Look
 	// shown: it is the one whose intervals are given.
 	shown bool
-	// seen are the looks that were judged.
-	seen []seenLook
+	// courses are those of the limits' quantities, rate that of the decay rate.
+	courses []course
+	rate    course
+	// estimates are those of the limits at this look, where it was judged.
+	estimates []Quantity
 	// bend is how the loss bends at this look.
 	bend bend
 	// tried are the limits as this look holds estimates against them; nil
@@ -57,13 +80,18 @@ type looking struct {
 	tried []verdict.Limit
 }
 
-// seenLook is what a look that was judged knew.
-type seenLook struct {
-	// share is the time since t0 over that of the longest hold.
-	share float64
-	// limited are the estimates of the limits, rate that of the decay rate.
-	limited []Quantity
-	rate    Quantity
+// newLooking is before the first look at a hold.
+func newLooking(h Hold) *looking {
+	l := &looking{Looks: *h.Looks, limits: slices.Clone(h.Limits), start: h.Start, courses: make([]course, len(h.Limits))}
+	l.Plan, l.Taken = slices.Clone(l.Plan), nil
+	return l
+}
+
+// leadsTo reports whether the looks seen are the first of the hold's.
+func (l *looking) leadsTo(h Hold) bool {
+	return l != nil && len(l.Taken) < len(h.Looks.Taken) && slices.Equal(l.Taken, h.Looks.Taken[:len(l.Taken)]) &&
+		slices.Equal(l.Plan, h.Looks.Plan) && l.Hold == h.Looks.Hold && l.Spending == h.Looks.Spending &&
+		l.start == h.Start && slices.Equal(l.limits, h.Limits)
 }
 
 // last: there is no look after this one.
@@ -98,15 +126,23 @@ func (l *looking) take(a *Assessment, limited []Quantity) {
 		return
 	}
 	look.Judged = true
-	l.seen = append(l.seen, seenLook{
-		share: l.time() / l.longest(), limited: slices.Clone(limited), rate: a.Estimates[quantityDecayRate],
-	})
+	l.gather(a.Estimates[quantityDecayRate], limited)
 	l.tried = slices.Clone(l.limits)
 	for i := range l.tried {
 		look.Limits = append(look.Limits, l.try(i))
 	}
 	if l.shown {
 		l.widen(a, limited)
+	}
+}
+
+// gather feeds the courses with what this look knows.
+func (l *looking) gather(rate Quantity, limited []Quantity) {
+	share := l.time() / l.longest()
+	l.estimates = slices.Clone(limited)
+	l.rate.take(share, rate, l.last())
+	for i, q := range limited {
+		l.courses[i].take(share, q, l.last())
 	}
 }
 
@@ -117,9 +153,9 @@ func (l *looking) try(i int) LimitLook {
 	if !DecidedByLooks(limit.Quantity) || limit.Rule == verdict.Simple {
 		return out
 	}
-	c := l.course(func(s seenLook) Quantity { return s.limited[i] })
+	c := &l.courses[i]
 	pass, fail := limit.Risks()
-	out.Information = c.fraction[len(c.fraction)-1]
+	out.Information = c.gathered()
 	out.Pass = c.boundary(l.Spending, pass)
 	out.Fail = out.Pass
 	if fail != pass {
@@ -165,13 +201,13 @@ const intervalLevel = 0.95
 // intervals are widened as that of the decay rate.
 func (l *looking) widen(a *Assessment, limited []Quantity) {
 	all := append([]string{quantityDrop}, byLook...)
-	level := l.level(func(s seenLook) Quantity { return s.rate })
+	level := l.level(&l.rate)
 	for _, name := range all {
 		a.Estimates[name] = widened(a.Estimates[name], level)
 	}
 	for i, limit := range l.limits {
 		if DecidedByLooks(limit.Quantity) {
-			limited[i] = widened(limited[i], l.level(func(s seenLook) Quantity { return s.limited[i] }))
+			limited[i] = widened(limited[i], l.level(&l.courses[i]))
 			if limit.Quantity != quantityPressureAfter {
 				a.Estimates[limit.Quantity] = limited[i]
 			}
@@ -180,8 +216,8 @@ func (l *looking) widen(a *Assessment, limited []Quantity) {
 }
 
 // level is the chance on either side of an interval at this look.
-func (l *looking) level(of func(seenLook) Quantity) float64 {
-	return verdict.Level(l.course(of).boundary(l.Spending, (1-intervalLevel)/2))
+func (l *looking) level(c *course) float64 {
+	return verdict.Level(c.boundary(l.Spending, (1-intervalLevel)/2))
 }
 
 // leastLevel is the chance beside which an interval need not be wider.
@@ -216,7 +252,7 @@ func withExpanded(e Quantity) string {
 // finish says how the looks went and whether the hold would go on.
 func (l *looking) finish(h Hold, a *Assessment) {
 	e := &Early{
-		Looks: l.looks, Planned: len(l.Plan), Hold: l.Hold, Longest: l.longest(), Spending: l.Spending, Time: l.time(),
+		Looks: slices.Clone(l.looks), Planned: len(l.Plan), Hold: l.Hold, Longest: l.longest(), Spending: l.Spending, Time: l.time(),
 	}
 	own := slices.Index(l.Plan, l.Hold) + 1
 	e.Stopped, e.Extended = l.at.Number < own, l.at.Number > own

@@ -24,12 +24,11 @@ func (l *looking) moreTime(h Hold, a Assessment) (yes bool, why string) {
 		return true, reasonUnseen
 	}
 	var hopeless []string
-	estimates := l.seen[len(l.seen)-1].limited
 	for i, d := range a.Decisions {
 		if d.Verdict != verdict.Inconclusive {
 			continue
 		}
-		why, settles := l.settles(h, d.Limit, estimates[i])
+		why, settles := l.settles(h, d.Limit, l.estimates[i])
 		if settles {
 			return true, why
 		}

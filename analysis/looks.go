@@ -53,7 +53,8 @@ type Look struct {
 type LimitLook struct {
 	Quantity string
 	// Information is the share of what the longest hold is expected to gather
-	// that was gathered; NaN where the limit is not decided by looks.
+	// that was gathered; NaN where the limit is not decided by looks, or no
+	// look has known its quantity.
 	Information float64
 	// Pass and Fail are the boundaries: so many standard uncertainties the
 	// estimate must lie on that side of the limit (of a normal distribution;

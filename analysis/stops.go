@@ -82,19 +82,17 @@ func (o Outlook) side() float64 {
 // expectedLooks sets the boundaries of the planned looks from what each can be
 // expected to know, as the looks of a hold do.
 func (o Outlook) expectedLooks(plan Looks, multiple float64) []expectedLook {
-	l := &looking{Looks: plan, limits: []verdict.Limit{o.Limit}}
+	var c course
 	loss := multiple * o.prospect.room(o.Limit)
 	pass, fail := o.Limit.Risks()
 	var out []expectedLook
 	for k, t := range plan.Plan {
-		l.at = TakenLook{Number: k + 1, At: t}
 		budget := o.prospect.until(t).expect().budget(o.Limit, loss)
 		u, dof := budget.Combined()
 		q := Quantity{Estimate: uncertainty.Estimate{StdUncertainty: u, DegreesOfFreedom: dof}, Budget: budget}
-		l.seen = append(l.seen, seenLook{share: t / l.longest(), limited: []Quantity{q}})
-		course := l.course(func(s seenLook) Quantity { return s.limited[0] })
+		c.take(t/plan.longest(), q, k == len(plan.Plan)-1)
 		far := func(risk float64) float64 {
-			if level := verdict.Level(course.boundary(plan.Spending, risk)); level > 0 {
+			if level := verdict.Level(c.boundary(plan.Spending, risk)); level > 0 {
 				return uncertainty.T(1-level, dof) * u
 			}
 			return math.Inf(1)

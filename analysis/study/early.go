@@ -1,8 +1,6 @@
 package study
 
 import (
-	"slices"
-
 	"holdbench/analysis"
 	"holdbench/analysis/verdict"
 )
@@ -13,32 +11,26 @@ import (
 // are those that stood then, with intervals that allow for the looks.
 func Early(looks int) Judge {
 	return Judge{Name: "early", Title: "holdbench with early decision", Judge: func(h analysis.Hold) Answer {
-		all := looksAt(h, looks)
-		for _, upTo := range []int{min(firstLooks, looks), looks} {
-			a, decided := played(h, all, upTo)
-			if decided < upTo {
-				a, _ = played(h, all, decided)
-			}
-			if decided < upTo || a.Verdict != verdict.Inconclusive || upTo == looks {
-				out := answerOf(a)
-				out.At = float64(decided) / float64(looks)
-				return out
-			}
-		}
-		panic("study: the last look ends it")
+		a, decided := watched(h, looksAt(h, looks))
+		out := answerOf(a)
+		out.At = float64(decided) / float64(looks)
+		return out
 	}}
 }
 
-// firstLooks are played before all of them: most units need no more.
-const firstLooks = 4
-
-// played judges a hold at the first looks of a plan and returns the number of
-// the one that decided; that of the last where none did.
-func played(h analysis.Hold, all analysis.Looks, upTo int) (a analysis.Assessment, decided int) {
-	all.Taken = all.Taken[:upTo]
-	h.Looks = &all
-	a = analysis.Assess(h)
-	return a, decidedAt(a)
+// watched looks at a hold until a look decides, and returns its number; that
+// of the last where none did.
+func watched(h analysis.Hold, all analysis.Looks) (a analysis.Assessment, number int) {
+	var w analysis.Watch
+	for k, taken := range all.Taken {
+		upTo := all
+		upTo.Taken = all.Taken[:k+1]
+		h.Looks, number = &upTo, taken.Number
+		if a = w.Assess(h); a.Verdict != verdict.Inconclusive {
+			break
+		}
+	}
+	return a, number
 }
 
 // looksAt plans so many looks at a hold, and takes all of them.
@@ -50,15 +42,4 @@ func looksAt(h analysis.Hold, looks int) analysis.Looks {
 		out.Taken = append(out.Taken, analysis.TakenLook{Number: k + 1, At: h.Start + since})
 	}
 	return out
-}
-
-// decidedAt is the number of the first look that decided, that of the last
-// where none did.
-func decidedAt(a analysis.Assessment) int {
-	looks := a.Early.Looks
-	at := slices.IndexFunc(looks, func(l analysis.Look) bool { return l.Verdict != verdict.Inconclusive })
-	if at < 0 {
-		return len(looks)
-	}
-	return looks[at].Number
 }

@@ -34,17 +34,39 @@ func Boundaries(spent, information []float64) []float64 {
 		}
 		return out
 	}
-	left := start()
-	last := 0.0
+	var r Recursion
 	for k := range spent {
-		out[k] = left.boundary(spent[k] - last)
-		if k+1 < len(spent) {
-			left.cut(math.Inf(-1), out[k])
-			left.grow(information[k] / information[k+1])
-		}
-		last = spent[k]
+		out[k] = r.Next(spent[k], information[k])
 	}
 	return out
+}
+
+// Recursion is the recursion of Boundaries, look by look: it keeps where the
+// looks before left the statistic, so that one more look costs one step. The
+// zero value is before the first look.
+type Recursion struct {
+	left               *walk
+	spent, information float64
+	boundary           float64
+}
+
+// Next returns the boundary of the next look, to the last digit that of
+// Boundaries for all looks so far. It is NaN from the first look on whose
+// arguments are not as Boundaries asks for.
+func (r *Recursion) Next(spent, information float64) float64 {
+	if !(spent >= r.spent && spent < 1) || !(information > 0) || math.IsInf(information, 1) {
+		r.spent, r.boundary = math.NaN(), math.NaN()
+		return r.boundary
+	}
+	if r.left == nil {
+		r.left = start()
+	} else {
+		r.left.cut(math.Inf(-1), r.boundary)
+		r.left.grow(r.information / information)
+	}
+	r.boundary = r.left.boundary(spent - r.spent)
+	r.spent, r.information = spent, information
+	return r.boundary
 }
 
 func increasing(spent, information []float64) bool {

@@ -53,11 +53,12 @@ func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) 
 	if err := t.noteChallenge(w); err != nil {
 		return folder, judged{}, fault(errors.Join(err, w.Close()))
 	}
+	var watch result.Watch
 	config := sequence.Config{
 		Procedure: t.procedure, Position: t.position, Channels: t.channels, Scanner: t.scanner, Clock: t.clock,
 		Joined: t.joined, Log: w, Flush: w.Flush, Panel: t.panel, Display: t.shown.Display,
 		OnHoldEnd: func() string { return t.atHoldEnd(w) },
-		OnLook:    func(sequence.Look) sequence.LookAnswer { return atLook(w) },
+		OnLook:    func(sequence.Look) sequence.LookAnswer { return atLook(w, &watch) },
 	}
 	if t.challenge != nil {
 		config.OnLook = nil // a bench is challenged over the whole hold
@@ -119,7 +120,7 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 
 // atLook judges the growing recording at its newest look. What cannot be read
 // now decides nothing now.
-func atLook(w *record.Writer) sequence.LookAnswer {
+func atLook(w *record.Writer, watch *result.Watch) sequence.LookAnswer {
 	if err := w.Flush(); err != nil {
 		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
 	}
@@ -127,7 +128,7 @@ func atLook(w *record.Writer) sequence.LookAnswer {
 	if err != nil {
 		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
 	}
-	seen, err := result.Look(rec)
+	seen, err := watch.Look(rec)
 	if err != nil {
 		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
 	}

@@ -21,10 +21,15 @@ type Looked struct {
 	Text string
 }
 
+// Watch looks at the holds of one run as they grow, and keeps what earlier
+// looks saw: each costs one judgement of a circuit. The zero value has seen
+// nothing. One look at a time.
+type Watch struct{ circuits map[string]*analysis.Watch }
+
 // Look judges a recording that still grows at the newest look among its
 // events, by what Assess will judge it by later, with no reading that came
 // after the look. The errors are those of Read, and that there is no look.
-func Look(rec *record.Recording) (Looked, error) {
+func (w *Watch) Look(rec *record.Recording) (Looked, error) {
 	run, err := Read(rec)
 	if err != nil {
 		return Looked{}, err
@@ -34,12 +39,23 @@ func Look(rec *record.Recording) (Looked, error) {
 		if h.Looks = run.looks(h.Start); h.Looks == nil {
 			return Looked{}, fmt.Errorf("%s: no look was taken at the hold of circuit %s", rec.Dir, h.Circuit)
 		}
-		assessments = append(assessments, analysis.Assess(h))
+		assessments = append(assessments, w.of(h.Circuit).Assess(h))
 	}
 	if len(damage(rec.Findings)) > 0 {
 		return Looked{Text: "goes on: " + damage(rec.Findings)[0]}, nil
 	}
 	return together(assessments), nil
+}
+
+// of is the watch of a circuit.
+func (w *Watch) of(circuit string) *analysis.Watch {
+	if w.circuits == nil {
+		w.circuits = map[string]*analysis.Watch{}
+	}
+	if w.circuits[circuit] == nil {
+		w.circuits[circuit] = new(analysis.Watch)
+	}
+	return w.circuits[circuit]
 }
 
 // together joins the circuits' looks: a FAIL of one ends the hold, as does a
