@@ -40,6 +40,7 @@ func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes 
 	}
 	add(rises(fitted.Estimates[quantityDecayRate]), "")
 	add(risesUnexplained(h, fitted.Estimates[quantityDecayRate]), "")
+	add(coefficientContradicted(h, fitted.Diagnostics), "")
 	add(feedVented(h))
 	add(startPressure(h))
 	invalid = append(invalid, channelsMoveFreely(h, fitted.Diagnostics)...)

@@ -164,6 +164,10 @@ type Diagnostics struct {
 	// comes from.
 	LearnedCoefficient bool
 	CoefficientSource  string
+	// OwnCoefficient is the thermal coefficient that this hold itself speaks for,
+	// whether it was used or not, Pa/K, with its standard uncertainty and the
+	// degrees of freedom of that; all 0 where it says nothing.
+	OwnCoefficient, OwnCoefficientU, OwnCoefficientDOF float64
 	// Words say in plain words what the course of the pressure speaks for and
 	// against; none where it is within the noise.
 	Words []string

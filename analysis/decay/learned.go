@@ -68,6 +68,7 @@ func (f *fitting) learn() {
 	if k == nil {
 		return
 	}
+	d.OwnCoefficient, d.OwnCoefficientU, d.OwnCoefficientDOF = k.value, k.u, k.dof
 	known := f.in.Known.ThermalCoefficient
 	if known == nil {
 		if !(k.value > 0 && k.value-k.u < UnknownThermalCoefficient && k.u < clearlyBelowItself*k.value) {
