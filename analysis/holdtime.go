@@ -20,9 +20,10 @@ type HoldTime struct {
 }
 
 // HoldTime looks for the shortest hold that resolves the limit, in steps of a
-// fiftieth. In a shorter hold the temperature changes by so much less; in a
-// longer one by no more if steady, otherwise on as quickly. A limit on a drop or an end pressure
-// belongs to the length of its hold.
+// fiftieth. What the temperature does in each is for Prospect.Lasting to say:
+// in one that is longer than the swing is stated for it changes by no more if
+// steady, otherwise on as quickly. A limit on a drop or an end pressure belongs
+// to the length of its hold.
 func (o Outlook) HoldTime(steady bool) HoldTime {
 	switch {
 	case o.Limit.Quantity == quantityDrop || o.Limit.Quantity == quantityPressureEnd || !(o.prospect.Duration > 0):
@@ -31,8 +32,9 @@ func (o Outlook) HoldTime(steady bool) HoldTime {
 		return HoldTime{Duration: math.Inf(1)}
 	}
 	other := o
-	for duration := min(10, o.prospect.Duration); duration < longestPlanned; duration *= 1.02 {
-		other.prospect = o.prospect.Lasting(duration, steady && duration > o.prospect.Duration)
+	_, over := o.prospect.stated()
+	for duration := min(10, over); duration < longestPlanned; duration *= 1.02 {
+		other.prospect = o.prospect.Lasting(duration, steady)
 		if other.judge(); other.Resolves {
 			return HoldTime{Duration: duration}
 		}

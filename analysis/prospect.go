@@ -29,6 +29,10 @@ type Prospect struct {
 	// TemperatureChange is how much the liquid's temperature is expected to
 	// change over the hold, K.
 	TemperatureChange float64
+	// Swing is the change as it was stated, K, for a hold of SwingOver, s; 0:
+	// TemperatureChange, for this one. Lasting says what holds of other
+	// lengths see of it.
+	Swing, SwingOver float64
 	// Transducer and Thermometer as they enter the budget.
 	Transducer  Transducer
 	Thermometer Thermometer
@@ -48,17 +52,40 @@ func (p Prospect) until(t float64) Prospect {
 }
 
 // Lasting is the same hold of another length, in s > 0: as many readings a
-// second, and the temperature changing on as quickly, or, where it is steady,
-// by as much as before.
+// second. The temperature's swing is stated for a length of hold: a shorter one
+// sees of it what the same mean rate makes in its time, a longer one as much if
+// the temperature is steady then, otherwise what the rate makes. It does not
+// matter by way of which lengths a length is reached.
 func (p Prospect) Lasting(duration float64, steady bool) Prospect {
 	longer := duration / p.Duration
+	p.Swing, p.SwingOver = p.stated()
 	p.Readings = int(float64(p.Readings) * longer)
 	p.TemperatureReadings = int(float64(p.TemperatureReadings) * longer)
-	if !steady {
-		p.TemperatureChange *= longer
+	p.TemperatureChange = p.Swing
+	if !steady || duration < p.SwingOver {
+		p.TemperatureChange *= duration / p.SwingOver
 	}
 	p.Duration = duration
 	return p
+}
+
+// stated is the swing, K, and the length of hold that it is stated for, s.
+func (p Prospect) stated() (swing, over float64) {
+	if p.SwingOver > 0 {
+		return p.Swing, p.SwingOver
+	}
+	return p.TemperatureChange, p.Duration
+}
+
+// WithSwing is the hold with another swing of the liquid's temperature, K, over
+// the length of hold that the swing is stated for.
+func (p Prospect) WithSwing(swing float64) Prospect {
+	_, over := p.stated()
+	duration := p.Duration
+	p.Duration, p.TemperatureChange, p.Swing, p.SwingOver = over, swing, swing, over
+	back := p.Lasting(duration, true)
+	back.Readings, back.TemperatureReadings = p.Readings, p.TemperatureReadings
+	return back
 }
 
 // gridPoints stand for the readings of a hold, however many there are.
