@@ -27,6 +27,14 @@ type liquid struct {
 // doubt: as far from the probe as the lag makes it at the window's usual slope,
 // and at least least (K).
 func (p *probe) liquid(lag float64, t []float64, least float64) liquid {
+	return p.filtered(max(lag, 0), max(-lag, 0), t, least)
+}
+
+// filtered is liquid for both at once: the probe follows what drives it with
+// the time constant lead, the liquid with the time constant lag ≥ 0.
+//
+//	lag·dT_f/dt + T_f = T_probe + lead·dT_probe/dt
+func (p *probe) filtered(lag, lead float64, t []float64, least float64) liquid {
 	n := len(p.coef)
 	basis := make([][]float64, n)
 	for k := range basis {
@@ -34,9 +42,9 @@ func (p *probe) liquid(lag float64, t []float64, least float64) liquid {
 	}
 	start := make([]float64, len(t))
 	if lag > 0 {
-		p.follow(basis, start, lag, t)
+		p.follow(basis, start, lag, lead, t)
 	} else {
-		p.lead(basis, -lag, t)
+		p.lead(basis, lead, t)
 	}
 	_, doubts := p.root.Dims()
 	l := liquid{at: make([]float64, len(t)), shapes: make([][]float64, doubts+1)}
@@ -79,7 +87,10 @@ func (p *probe) lead(basis [][]float64, lead float64, t []float64) {
 
 // follow runs each piece through the lag, from where a steady slope has left
 // it. Between two places of the grid a piece is taken as straight.
-func (p *probe) follow(basis [][]float64, start []float64, lag float64, t []float64) {
+//
+// With F the probe's curve through the lag alone, that with the lead is
+// (1 − lead/lag)·F + lead/lag·T_probe.
+func (p *probe) follow(basis [][]float64, start []float64, lag, lead float64, t []float64) {
 	step := (p.to - p.from) / gridSteps
 	r := step / lag
 	keep := math.Exp(-r)
@@ -107,7 +118,13 @@ func (p *probe) follow(basis [][]float64, start []float64, lag float64, t []floa
 		for i, ti := range t {
 			at := (ti - p.from) / step
 			cell := min(max(int(at), 0), gridSteps-1)
-			basis[k][i] = row[cell] + (at-float64(cell))*(row[cell+1]-row[cell])
+			basis[k][i] = (1 - lead/lag) * (row[cell] + (at-float64(cell))*(row[cell+1]-row[cell]))
+		}
+	}
+	for i, ti := range t {
+		first, b := spline((ti-p.from)/(p.to-p.from)*float64(p.pieces), p.pieces)
+		for k := range b {
+			basis[first+k][i] += lead / lag * b[k]
 		}
 	}
 	for i, ti := range t {

@@ -31,9 +31,11 @@ type made struct {
 	skew float64
 	// offset is how much warmer the liquid is at locking than it would be at
 	// rest, K.
-	offset  float64
-	warming float64 // share by which a step reads too stiff at first
-	cooling float64 // s
+	offset float64
+	// probeLag is the probe's own time constant, s; 0 for none.
+	probeLag float64
+	warming  float64 // share by which a step reads too stiff at first
+	cooling  float64 // s
 }
 
 type madeStep struct{ at, volume float64 }
@@ -57,7 +59,7 @@ func (m made) record(seed uint64) Record {
 		liquid += (m.body(t) - liquid) * fine / max(m.lag, fine)
 	}
 	liquid += m.offset
-	begun := liquid
+	begun, shown := liquid, m.body(-600)
 	next := 0.0
 	for t := 0.0; t <= m.duration; t += fine {
 		if t >= next {
@@ -77,10 +79,16 @@ func (m made) record(seed uint64) Record {
 			}
 			v = v*(1+m.gain) + m.noise*wander
 			p.Time, p.Value = append(p.Time, t), append(p.Value, stepped(v, m.step))
-			reading := m.body(t-m.skew) + m.probeNoise*rng.NormFloat64()
+			if m.probeLag == 0 {
+				shown = m.body(t - m.skew)
+			}
+			reading := shown + m.probeNoise*rng.NormFloat64()
 			temperature.Time, temperature.Value = append(temperature.Time, t), append(temperature.Value, stepped(reading, m.probeStep))
 		}
 		liquid += (m.body(t) - liquid) * fine / max(m.lag, fine)
+		if m.probeLag > 0 {
+			shown += (m.body(t) - shown) * fine / m.probeLag
+		}
 	}
 	return Record{
 		Source: "made", Start: 0, End: m.duration, Locked: 0, Pressure: p, Temperature: temperature,

@@ -21,6 +21,9 @@ type Thermal struct {
 	// Trend is the pressure's steady fall beside temperature, Pa/s: the
 	// reference unit's own leak, positive.
 	Trend uncertainty.Estimate
+	// Followed is how far the liquid moved as a share of the probe's movement,
+	// 1 where it moved slowly against its lag.
+	Followed float64
 	// Inflation of variance (≥ 1) by time and temperature moving together, 1
 	// where they have nothing in common.
 	VarianceInflation float64
@@ -39,7 +42,10 @@ type Thermal struct {
 const (
 	mostVarianceInflation = 10
 	mostRelativeU         = 1.0 / 3
-	thermalBlocks         = 300
+	// mostUnexplained is how far the slow movement of what is left may go, as
+	// a share of what the temperature does to the pressure.
+	mostUnexplained = 0.05
+	thermalBlocks   = 300
 )
 
 const upAndDown = "make the temperature go up and down during the run, or begin and end at the same temperature"
@@ -47,9 +53,12 @@ const upAndDown = "make the temperature go up and down during the run, or begin 
 // ThermalOf finds thermal coefficient and lag together, by least squares in
 // which the temperature carries its error:
 //
-//	p(t) = level + B·T_f(t; lag) − trend·t + noise,  T_f = smooth ± its own
+//	p(t) = level + B·T_f(t; lag, second) − trend·t + a·exp(−t/τ) + noise
 //
-// The smooth temperature's coefficients are parameters too, held by what the
+// with a second time constant (the probe's own, or a second lag of the liquid)
+// and a settling or warming that dies away, each held loosely; what successive
+// residuals have in common makes uncertainties larger, and where it is more
+// than a twentieth of what the temperature does the run is refused. The smooth temperature's coefficients are parameters too, held by what the
 // probe says of them. Where time and temperature cannot be told apart the run
 // is refused. It has no other failure.
 //
@@ -68,7 +77,7 @@ func ThermalOf(r Record) Thermal {
 	}
 	m := newThermalModel(probe, readings)
 	if refusal := m.together(); refusal != "" {
-		return Thermal{Refused: refusal, VarianceInflation: m.inflation(0)}
+		return Thermal{Refused: refusal, VarianceInflation: m.inflation(0, 0)}
 	}
 	solution, inflation, effective, err := m.fit()
 	if err != nil {
@@ -79,11 +88,11 @@ func ThermalOf(r Record) Thermal {
 
 // thermal turns the solution into figures.
 func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective float64) Thermal {
-	b, lag := s.Parameters[atCoefficient], s.Parameters[atLag]
-	liquid := m.at(lag)
-	dof := max(effective-thermalLinear-1, 1)
+	b, lag, second := s.Parameters[atCoefficient], s.Parameters[atLag], s.Parameters[atSecond]
+	liquid := m.at(lag, second)
+	dof := max(effective-thermalParameters-1, 1)
 	out := Thermal{
-		VarianceInflation: m.inflation(lag), Noise: s.ResidualStd, Autocorrelation: fit.Autocorrelation(s.Residuals),
+		VarianceInflation: m.inflation(lag, second), Followed: m.spread(lag, second) / m.spread(0, 0), Noise: s.ResidualStd, Autocorrelation: fit.Autocorrelation(s.Residuals),
 		Trend: uncertainty.Estimate{
 			Value: s.Parameters[atTrend] / m.half, StdUncertainty: s.StdUncertainty(atTrend) / m.half,
 			DegreesOfFreedom: dof, Quantity: si.PressureRate,
@@ -98,13 +107,16 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 		out.Curve.Fitted = append(out.Curve.Fitted, v+m.level-s.Residuals[i])
 	}
 	note := fmt.Sprintf("scatter of pressure and temperature, × %.2f for autocorrelation", inflation)
-	quantum := 0.0
-	if spread := m.spread(lag); spread > 0 {
+	spread := m.spread(lag, second)
+	quantum, unexplained := 0.0, wave(s.Residuals)
+	if spread > 0 {
 		quantum = b * m.probe.quantum / spread
 	}
+	share := unexplained / (math.Abs(b) * spread)
 	out.Coefficient = figure(b, si.ThermalCoefficient,
 		uncertainty.Budget{
 			line("noise", s.StdUncertainty(atCoefficient), dof, note),
+			line("what no term explains", b*share, dof, "as if the slow movement of what is left were the temperature's"),
 			line("temperature resolution", quantum, exactly, "what the probe's step leaves"),
 		},
 		uncertainty.Budget{
@@ -112,11 +124,17 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 			line("thermometer gain", b*r.Thermometer.Gain, exactly, "of the thermometer"),
 		})
 	out.Lag = figure(lag, si.Time,
-		uncertainty.Budget{line("noise", s.StdUncertainty(atLag), dof, note)},
+		uncertainty.Budget{
+			line("noise", s.StdUncertainty(atLag), dof, note),
+			line("what no term explains", share*m.half, dof, "as for the coefficient"),
+		},
 		uncertainty.Budget{line("reading interval", interval(r.Temperature.Time)/math.Sqrt(12), exactly, "when within its interval the thermometer was read")})
 	covariance := s.Covariance.At(atCoefficient, atLag)
 	out.Correlation = covariance / (out.Coefficient.StdUncertainty * out.Lag.StdUncertainty)
 	switch {
+	case b > 0 && !(share <= mostUnexplained):
+		out = Thermal{Refused: fmt.Sprintf("the pressure moves by ±%.2g bar in a way that neither lags, settling nor a steady leak explain, %.0f %% of what the temperature moves it: %s",
+			unexplained/1e5, 100*share, slowly(lag)), VarianceInflation: out.VarianceInflation}
 	case !(b > 0):
 		out = Thermal{Refused: "the pressure does not rise with the temperature: the probe does not stand for this liquid", VarianceInflation: out.VarianceInflation}
 	case !(out.Coefficient.StdUncertainty <= mostRelativeU*b):

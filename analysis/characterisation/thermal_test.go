@@ -11,7 +11,7 @@ import (
 
 // Runs with true coefficient, lag and phase drawn anew; seeds 1….
 func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
-	const runs = 100
+	const runs = 40
 	var coefficients, lags, refused int
 	var worst, squares float64
 	for seed := range uint64(runs) {
@@ -42,9 +42,63 @@ func TestThermalRecoversTheTruthWithHonestCoverage(t *testing.T) {
 	n := float64(runs - refused)
 	t.Logf("seeds 1 to %d: coverage of B %.3f, of the lag %.3f, rms z %.2f, worst %.2f, refused %d", runs, float64(coefficients)/n, float64(lags)/n, math.Sqrt(squares/n), worst, refused)
 	assert.Less(t, refused, runs/10)
-	// Of 400 runs (seeds 1 to 400) 0.953; of 100 three standard errors are 0.065.
-	assert.InDelta(t, 0.95, float64(coefficients)/n, 0.065)
+	// Of 40 runs three standard errors of 0.95 are 0.103.
+	assert.Greater(t, float64(coefficients)/n, 0.847)
+	assert.Greater(t, math.Sqrt(squares/n), 0.6, "an uncertainty far too wide")
 	assert.Greater(t, float64(lags)/n, 0.9)
+}
+
+// A probe with a time constant of its own, settling, and a liquid that is warmer
+// by its pumping up, at temperatures moved ever more slowly: the interval holds
+// the truth or the run is refused, and slow movement gives a sharp figure.
+func TestThermalHoldsTheTruthWithTwoLagsSettlingAndWarming(t *testing.T) {
+	for _, segment := range []float64{15, 30, 75} {
+		var held, lags, refused int
+		const runs = 5
+		var widest float64
+		for seed := range uint64(runs) {
+			m := reference()
+			m.probeLag, m.offset, m.amplitude, m.tau = 3, 0.033, 0.2e5, 25
+			m.probeNoise, m.noise, m.correlation, m.interval = 0.01, 0.01e5, 0, 0.25
+			m.duration = max(6*segment, 180)
+			m.body = func(t float64) float64 {
+				return 293.15 + 0.01*segment*(1-math.Abs(math.Mod(max(t, 0)/segment, 4)-2))
+			}
+			th := ThermalOf(m.record(seed + 1))
+			if th.Refused != "" {
+				refused++
+				assert.NotContains(t, th.Refused, "fit:", "segment %g: %s", segment, th.Refused)
+				continue
+			}
+			if covers(th.Coefficient.Estimate, m.coefficient) {
+				held++
+			}
+			if covers(th.Lag.Estimate, m.lag-m.probeLag) {
+				lags++
+			}
+			widest = math.Max(widest, th.Coefficient.StdUncertainty/m.coefficient)
+		}
+		t.Logf("segments of %g s: held %d, lag held %d, refused %d of %d, widest u %.4f", segment, held, lags, refused, runs, widest)
+		assert.GreaterOrEqual(t, held+refused, runs-1, "segments of %g s", segment)
+		if segment >= 75 {
+			assert.Zero(t, refused)
+			assert.Less(t, widest, 0.03)
+			assert.GreaterOrEqual(t, lags, runs-1)
+		}
+	}
+}
+
+// What no term explains: a slow wave of the pressure's own.
+func TestThermalRefusesAWaveOfNoKnownCause(t *testing.T) {
+	m := reference()
+	r := m.record(4)
+	for i, at := range r.Pressure.Time {
+		r.Pressure.Value[i] += 0.6e5 * math.Sin(2*math.Pi*at/410)
+	}
+	th := ThermalOf(r)
+	assert.Contains(t, th.Refused, "neither lags, settling nor a steady leak explain")
+	assert.Contains(t, th.Refused, "move the temperature slowly against the lag")
+	assert.Zero(t, th.Coefficient.Value)
 }
 
 func TestThermalOfALeadingProbe(t *testing.T) {
