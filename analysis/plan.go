@@ -10,11 +10,12 @@ import (
 // Planned is what a plan says of one limit before a test.
 type Planned struct {
 	Outlook
-	// Looks at the growing hold; nil without.
+	// Looks at the growing hold; nil without, and where this limit is decided
+	// at the hold's own end alone.
 	Looks *Looks
 	// Units are what becomes of units with a loss of PlanMultiples of what the
-	// limit allows; Curve likewise at the end of the hold, without looks, for
-	// a figure.
+	// limit allows, with the looks where the limit is decided by them; Curve
+	// likewise, for a figure.
 	Units []Stop
 	Curve []Share
 	// Steady and Changing are the hold times needed where the temperature
@@ -32,6 +33,9 @@ const (
 	planTests = 4000
 	// curveTo and curvePoints lay out the curve.
 	curveTo, curvePoints = 2.2, 111
+	// curveTests is how many tests are played for each point of a curve with
+	// looks.
+	curveTests = 1000
 )
 
 // Plan says what the hold can be expected to say of a limit; ok as for
@@ -40,6 +44,9 @@ func (p Prospect) Plan(l verdict.Limit, looks *Looks, seed uint64) (out Planned,
 	o, ok := p.Outlook(l)
 	if !ok {
 		return out, false
+	}
+	if looks != nil && !o.byLooks(*looks) {
+		looks = nil
 	}
 	out = Planned{Outlook: o, Looks: looks, Steady: o.HoldTime(true), Changing: o.HoldTime(false)}
 	for i, m := range PlanMultiples {
@@ -50,7 +57,13 @@ func (p Prospect) Plan(l verdict.Limit, looks *Looks, seed uint64) (out Planned,
 		out.Units = append(out.Units, stop)
 	}
 	for i := range curvePoints {
-		out.Curve = append(out.Curve, o.Share(curveTo*float64(i)/(curvePoints-1)))
+		m := curveTo * float64(i) / (curvePoints - 1)
+		if looks == nil {
+			out.Curve = append(out.Curve, o.Share(m))
+			continue
+		}
+		// The same tests for each point: the curve has no jags.
+		out.Curve = append(out.Curve, o.Stops(*looks, m, seed, curveTests).Share)
 	}
 	return out, true
 }

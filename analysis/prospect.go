@@ -29,9 +29,9 @@ type Prospect struct {
 	// TemperatureChange is how much the liquid's temperature is expected to
 	// change over the hold, K.
 	TemperatureChange float64
-	// Swing is the change as it was stated, K, for a hold of SwingOver, s; 0:
-	// TemperatureChange, for this one. Lasting says what holds of other
-	// lengths see of it.
+	// Swing is the change as it was stated, K, for a hold of SwingOver, s; where
+	// that is 0, it is TemperatureChange, for this hold. Lasting says what holds
+	// of other lengths see of it.
 	Swing, SwingOver float64
 	// Transducer and Thermometer as they enter the budget.
 	Transducer  Transducer
@@ -75,17 +75,6 @@ func (p Prospect) stated() (swing, over float64) {
 		return p.Swing, p.SwingOver
 	}
 	return p.TemperatureChange, p.Duration
-}
-
-// WithSwing is the hold with another swing of the liquid's temperature, K, over
-// the length of hold that the swing is stated for.
-func (p Prospect) WithSwing(swing float64) Prospect {
-	_, over := p.stated()
-	duration := p.Duration
-	p.Duration, p.TemperatureChange, p.Swing, p.SwingOver = over, swing, swing, over
-	back := p.Lasting(duration, true)
-	back.Readings, back.TemperatureReadings = p.Readings, p.TemperatureReadings
-	return back
 }
 
 // gridPoints stand for the readings of a hold, however many there are.

@@ -30,6 +30,11 @@ type expectedLook struct {
 	// lines, the same error at every look.
 	noise, kept float64
 	common      uncertainty.Budget
+	// After an undecided look at the hold's own end or later the hold goes on
+	// only where time can settle it: where an estimate that lies off the limit
+	// by as much as it still may move, move, more than by least.
+	asked       bool
+	move, least float64
 }
 
 // Stops plays that many tests with the looks, on benches whose errors are
@@ -37,7 +42,7 @@ type expectedLook struct {
 // the limit allows. The same seed gives the same answer. A limit that is not
 // decided by looks, or has no estimate, is left to the hold's own end.
 func (o Outlook) Stops(plan Looks, multiple float64, seed uint64, trials int) Stop {
-	if o.Absent != "" || !DecidedByLooks(o.Limit.Quantity) || o.Limit.Rule == verdict.Simple || len(plan.Plan) == 0 {
+	if !o.byLooks(plan) {
 		return Stop{Share: o.Share(multiple), Mean: o.prospect.Duration}
 	}
 	looks := o.expectedLooks(plan, multiple)
@@ -63,6 +68,11 @@ func (o Outlook) Stops(plan Looks, multiple float64, seed uint64, trials int) St
 	}
 	out.Inconclusive = max(0, 1-out.Pass-out.Fail)
 	return out
+}
+
+// byLooks: the limit is decided by these looks.
+func (o Outlook) byLooks(plan Looks) bool {
+	return o.Absent == "" && DecidedByLooks(o.Limit.Quantity) && o.Limit.Rule != verdict.Simple && len(plan.Plan) > 0
 }
 
 // side is 1 where a greater loss breaks the limit, else −1.
@@ -105,6 +115,12 @@ func (o Outlook) expectedLooks(plan Looks, multiple float64) []expectedLook {
 			}
 		}
 		look.noise, _ = noise.Combined()
+		if look.asked = t >= plan.Hold; look.asked {
+			l := &looking{Looks: plan, at: TakenLook{Number: k + 1, At: t}}
+			now, then, rest := l.grown(q)
+			look.move = uncertainty.T(1-mayMove, math.Inf(1)) * math.Sqrt(max(0, now*now-then*then))
+			look.least = uncertainty.T(1-max(pass, fail), math.Inf(1)) * rest
+		}
 		if k > 0 && out[k-1].noise > 0 {
 			// Information 1/u² grows by independent parts.
 			look.kept = min(look.noise/out[k-1].noise, 1)
@@ -136,6 +152,8 @@ func play(looks []expectedLook, excess float64, random *rand.Rand) (verdict.Verd
 			return verdict.Pass, k.time
 		case seen-k.toFail > 0:
 			return verdict.Fail, k.time
+		case k.asked && !(k.least < math.Abs(seen)+k.move):
+			return verdict.Inconclusive, k.time
 		}
 	}
 	return verdict.Inconclusive, looks[len(looks)-1].time

@@ -121,3 +121,37 @@ func TestStopsOfLateSpendingByFormula(t *testing.T) {
 		assert.InDelta(t, math.Cbrt(0.596/m)+0.0225, s.Mean/300, 0.015, "m %g", m)
 	}
 }
+
+// What time does not make smaller ends an undecided hold at its own end; only
+// noise lets it go on.
+func TestStopsGoOnOnlyWhereTimeCanSettleIt(t *testing.T) {
+	p := whiteProspect()
+	looks := looksAt(verdict.PocockLike, 300, 0.5, 1, 2, 3)
+	noisy := outlook(t, p, decayRate(1)).Stops(looks, 1, 3, 2000)
+	assert.Greater(t, noisy.Extended, 0.85)
+	assert.Greater(t, noisy.Mean, 800.0)
+
+	p.Noise = 1
+	p.Transducer.Drift = 0.5
+	drifting := outlook(t, p, decayRate(1)).Stops(looks, 1, 3, 2000)
+	assert.Less(t, drifting.Extended, 0.13, "those whose estimate lies off the limit by more than that doubt")
+	assert.Less(t, drifting.Mean, 370.0)
+	assert.Greater(t, drifting.Inconclusive, 0.85)
+}
+
+// A plan with looks draws its curve with them; a limit that they do not decide
+// has no looks in it.
+func TestPlanHasItsLooksInTheCurve(t *testing.T) {
+	p := whiteProspect()
+	looks := looksAt(verdict.PocockLike, 300, 0.5, 1, 2, 3)
+	l := decayRate(2 * outlook(t, p, decayRate(1)).StdUncertainty)
+	alone, _ := p.Plan(l, nil, 1)
+	looked, _ := p.Plan(l, &looks, 1)
+	assert.NotNil(t, looked.Looks)
+	assert.Greater(t, looked.Curve[0].Pass, alone.Curve[0].Pass+0.1, "a unit without loss is held on until it passes")
+	for i := 1; i < len(looked.Curve); i++ {
+		assert.LessOrEqual(t, looked.Curve[i].Pass, looked.Curve[i-1].Pass+0.02)
+	}
+	drop, _ := p.Plan(verdict.Limit{Quantity: "drop", Value: l.Value * 300}, &looks, 1)
+	assert.Nil(t, drop.Looks)
+}

@@ -100,6 +100,10 @@ func TestEachFaultOfAProcedureFile(t *testing.T) {
 			`p.toml:5: circuits: found an empty list, want the circuits to test, e.g. ["a"] or ["a", "b"]`}},
 		{"unresolvable", []string{`"warn"`, `"stop"`}, []string{
 			`p.toml:12: unresolvable: found "stop", want "warn" or "refuse"`}},
+		{"temperature swing", []string{`unresolvable = "warn"`, `temperature_swing = "0.2 bar"`}, []string{
+			`p.toml:12: temperature_swing: found "0.2 bar", a pressure, want a temperature difference in K, mK, °C, °F, e.g. "0.5 K"`}},
+		{"temperature swing of nothing", []string{`unresolvable = "warn"`, `temperature_swing = "0 K"`}, []string{
+			`p.toml:12: temperature_swing: found "0 K", want a temperature difference with unit, above zero, e.g. "0.5 K"`}},
 
 		{"challenge", []string{`unresolvable = "warn"`, "challenge_every = \"8 hours a day\"\nunchallenged = \"stop\""}, []string{
 			`p.toml:12: challenge_every: found "8 hours a day", want a time with unit, from "1 min" to "31 d", or "shift" for 8 h`,

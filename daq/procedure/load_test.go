@@ -25,6 +25,7 @@ func TestExampleFileLoads(t *testing.T) {
 	assert.Equal(t, []float64{100e5, 95e5, 105e5, 130e5, 2e5, 3e5},
 		[]float64{p.TestPressure, p.StartLow, p.StartHigh, p.MaxPressure, p.SafePressure, p.FeedBelow})
 	assert.Equal(t, []string{"a"}, p.Circuits)
+	assert.InDelta(t, 0.3, p.TemperatureSwing, 1e-12)
 	require.Len(t, p.Limits, 2)
 	assert.InEpsilon(t, 0.5e5/60, p.Limits[0].Value, 1e-12)
 	p.Limits[0].Value = 0

@@ -27,6 +27,7 @@ func Parse(path string, text []byte) (*Procedure, error) {
 	if k := root.Optional("unresolvable"); k.Given() {
 		p.Unresolvable = k.OneOf("warn", "refuse")
 	}
+	p.TemperatureSwing = temperatureSwing(root.Optional("temperature_swing"))
 	p.ChallengeEvery, p.Unchallenged = challenges(root)
 	p.pressures(root)
 	p.Steps = steps(root.Required("phase").Table(), p.words(root.Required("test_pressure").Written()))
@@ -37,6 +38,14 @@ func Parse(path string, text []byte) (*Procedure, error) {
 		return nil, err
 	}
 	return p, nil
+}
+
+// temperatureSwing is 0 where the key is not given.
+func temperatureSwing(k strict.Key) float64 {
+	if !k.Given() {
+		return 0
+	}
+	return k.Positive(si.TemperatureDifference)
 }
 
 func serialPattern(k strict.Key) string {

@@ -55,6 +55,9 @@ type Procedure struct {
 	// Unresolvable is "warn" or "refuse": what to do when the test cannot
 	// decide a limit.
 	Unresolvable string
+	// TemperatureSwing is by how much the liquid's temperature is expected to
+	// change over the hold, K; 0 where it is not stated.
+	TemperatureSwing float64
 	// ChallengeEvery is within how long before a test the bench must have
 	// passed a challenge with a known leak; 0: never asked for. Unchallenged is
 	// then "warn" or "refuse".
