@@ -98,7 +98,7 @@ func (l *looking) grown(e Quantity) (now, then, rest float64) {
 // pressure or temperature, and what belongs to the rate itself.
 func falls(source string) float64 {
 	switch source {
-	case decay.SourceLiquidStart, decay.SourceLag, decay.SourceLaw:
+	case decay.SourceLiquidStart, decay.SourceLiquidResponse, decay.SourceLag, decay.SourceLaw:
 		return 1
 	}
 	return timePower(source)

@@ -8,7 +8,7 @@
 // them as given shrinks B, and the leak with it, with a confident face. So
 // they are first reduced to a smooth temperature with an uncertainty of its
 // own (smooth.go, local.go), carried to the liquid through the characterised lag
-// (lag.go), averaged over the probes (probes.go), and taken off the pressure with
+// (lag.go, lead.go), averaged over the probes (probes.go), and taken off the pressure with
 // B held at its characterised value; what is not known of B enters the budget
 // once. Where a hold's temperature goes up and down, the hold itself may say
 // more of B (learned.go).
@@ -51,7 +51,9 @@ type Characterised struct {
 	// ThermalCoefficient is B in Pa/K.
 	ThermalCoefficient *uncertainty.Estimate
 	// Lag between probe and liquid in s: positive, the liquid follows the
-	// probe; negative, the probe follows the liquid.
+	// probe; negative, the probe follows the liquid: it is then by how much
+	// more slowly the probe follows the body than the liquid itself does
+	// (lead.go).
 	Lag *uncertainty.Estimate
 	// Stiffness in Pa/m³.
 	Stiffness *uncertainty.Estimate

@@ -15,6 +15,7 @@ const gridSteps = 512
 //	lag > 0, the liquid follows the probe:  dT_f/dt = (T_probe − T_f)/lag
 //	lag < 0, the probe follows the liquid:  T_f = T_probe + |lag|·dT_probe/dt
 //
+// The latter is a pure lead; for a liquid that itself follows see leading.
 // For lag > 0 the liquid starts behind the record's first temperature, as if
 // that had changed before as it did then (unremembered); before are the
 // probe's readings before t0 (spikes removed), which it follows until t0.

@@ -90,6 +90,16 @@ func (s *smooth) carried(lag, own float64, before series.Column, t []float64, st
 	return s.liquidOf(lag, before, t, start)
 }
 
+// localOf takes the local curve wherever it can be laid, for a liquid that
+// leads the probe: that counts the curve's slope, and what a polynomial leaves
+// of a corner, too small to be seen in the readings, is not small in their
+// slope. The local curve says itself how little it knows of it.
+func (s *smooth) localOf(c series.Column) {
+	if s.local == nil {
+		s.tryLocal(c, scatterOfDifferences(c.Value), true)
+	}
+}
+
 // leading carries the probe's smooth curve to a liquid that follows the body
 // with the time constant own, while the probe follows it with own + lead:
 //

@@ -30,8 +30,8 @@ const (
 
 // tryLocal lays a spline through the readings and keeps it where it is far
 // more probable than the polynomial with noise that remembers (autocorrelated,
-// first order). scatter is that of single readings.
-func (s *smooth) tryLocal(c series.Column, scatter float64) {
+// first order), or in any case. scatter is that of single readings.
+func (s *smooth) tryLocal(c series.Column, scatter float64, anyCase bool) {
 	most := min(mostLocalBlocks, c.Len())
 	if s.quantum > scatter/2 {
 		// a staircase: no more blocks than steps, or the steps are followed
@@ -55,7 +55,7 @@ func (s *smooth) tryLocal(c series.Column, scatter float64) {
 	n := float64(len(t))
 	straight, byCurve := rms(line.Residuals, len(t)-2), innovations(left, len(s.coef))
 	degree := float64(len(s.coef) - 1)
-	likelier := gain > 2*n*math.Log(straight/byCurve)-degree*math.Log(n)+localBy
+	likelier := anyCase || gain > 2*n*math.Log(straight/byCurve)-degree*math.Log(n)+localBy
 	if inner := scatter / math.Sqrt(float64(per)); !likelier && !(rms(left, len(left)) > noNoise*math.Hypot(inner, s.quantum) && fresh(left) < fewestFresh) {
 		return
 	}

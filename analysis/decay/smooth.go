@@ -89,7 +89,7 @@ func smoothed(c series.Column, from, to, stated float64) (*smooth, error) {
 	s.coef = all[:keep+1]
 	s.scaleNoise(remainder(values[:keep+1], s.coef, y), inner)
 	if left := rms(full, len(full)-degree-1); left*left > leftByCurve*inner*inner+quantumRules*s.quantum*s.quantum {
-		s.tryLocal(c, scatter)
+		s.tryLocal(c, scatter, false)
 	}
 	return s, nil
 }

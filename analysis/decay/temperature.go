@@ -55,6 +55,11 @@ func (f *fitting) reduce(probes []probe) string {
 	}
 	f.lag = f.lagFor(bends)
 	f.follows = f.ownTimeFor(f.lag.Value)
+	for i, p := range probes {
+		if f.lag.Value < 0 {
+			curves[i].localOf(p.inside)
+		}
+	}
 	t := f.instants()
 	at := func(lag, own float64) (all []*liquid) {
 		for i, p := range probes {
