@@ -44,6 +44,7 @@ func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes 
 	add(feedVented(h))
 	add(startPressure(h))
 	invalid = append(invalid, channelsMoveFreely(h, fitted.Diagnostics)...)
+	add(notStepped(h), "")
 	add(pumpedOnce(h, fitted.Diagnostics), "")
 	add(zeroMoved(h, fitted.Diagnostics), "")
 	a.Diagnostics.ValidShare = validShare(h.Trapped, h.Start, h.End, h.TrappedInterval)
@@ -116,7 +117,7 @@ func meanOf(t, v []float64) (mean, u float64, ok bool) {
 	if err != nil {
 		return 0, 0, false
 	}
-	inflation, _ := fit.AR1Inflation(fit.Autocorrelation(line.Residuals), len(v))
+	inflation := fit.MemoryOf(line.Residuals, 2).Inflation
 	return stat.Mean(v, nil), inflation * line.ResidualStd / math.Sqrt(float64(len(v))), true
 }
 

@@ -54,14 +54,14 @@ func curvature(t []float64, l *law, free *instead) (b bend, ok bool) {
 		rest[i] = l.residuals[i] - c*v
 		b.weights[i] = v / scale / (half * half)
 	}
-	std := rms(rest, n-3)
-	inflation, effective := fit.AR1Inflation(fit.Autocorrelation(rest), n)
+	own := fit.MemoryOf(rest, 3)
+	std, inflation, dof := rms(rest, n-3), own.Inflation, own.DegreesOfFreedom
 	if free != nil {
-		std, inflation, effective = free.std, free.inflation, free.effective
+		std, inflation, dof = free.std, free.inflation, free.dof
 	}
 	b.value = c / (half * half)
 	b.noise = inflated(std/math.Sqrt(scale)/(half*half), inflation)
-	b.dof = max(effective-3, 1)
+	b.dof = dof
 	return b, true
 }
 

@@ -190,9 +190,8 @@ func (c freer) lay(t, y, further []float64) shape {
 	}
 	s.rss = floats.Dot(s.residuals, s.residuals)
 	s.std = math.Sqrt(s.rss / float64(max(n-len(s.terms), 1)))
-	s.rho = fit.Autocorrelation(s.residuals)
-	s.inflation, s.effective = fit.AR1Inflation(s.rho, n)
-	s.dof = max(s.effective-float64(len(s.terms)), 1)
+	m := fit.MemoryOf(s.residuals, len(s.terms))
+	s.rho, s.inflation, s.effective, s.dof = m.Autocorrelation, m.Inflation, m.Effective, m.DegreesOfFreedom
 	return s
 }
 

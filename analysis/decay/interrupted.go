@@ -175,9 +175,7 @@ func parallel(t, p []float64, pieces []piece) (*law, error) {
 		l.rss += l.residuals[i] * l.residuals[i]
 	}
 	l.std = math.Sqrt(l.rss / float64(dof))
-	l.rho = fit.Autocorrelation(l.residuals)
-	l.inflation, l.effective = fit.AR1Inflation(l.rho, n)
-	l.dof = max(l.effective-float64(len(pieces))-1, 1)
+	l.remembers(fit.MemoryOf(l.residuals, len(pieces)+1))
 	return l, nil
 }
 

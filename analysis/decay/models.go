@@ -170,10 +170,13 @@ func (m model) lay(t, p []float64, x frame) (*law, error) {
 		l.thinning = m.thinned(c, x, t)
 	}
 	l.std = math.Sqrt(l.rss / float64(max(len(t)-m.size, 1)))
-	l.rho = fit.Autocorrelation(l.residuals)
-	l.inflation, l.effective = fit.AR1Inflation(l.rho, len(t))
-	l.dof = max(l.effective-float64(m.size), 1)
+	l.remembers(fit.MemoryOf(l.residuals, m.size))
 	return l, nil
+}
+
+// remembers takes the memory of the residuals.
+func (l *law) remembers(m fit.Memory) {
+	l.rho, l.inflation, l.effective, l.dof = m.Autocorrelation, m.Inflation, m.Effective, m.DegreesOfFreedom
 }
 
 // noise is the part of a function's standard uncertainty that the scatter of

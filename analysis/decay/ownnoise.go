@@ -54,9 +54,8 @@ func (f *fitting) findScatter(l *law) scatterOf {
 		}
 		std = rms(left, len(left)-len(l.slopes))
 	}
-	own := scatterOf{std: std}
-	own.inflation, own.effective = fit.AR1Inflation(fit.Autocorrelation(left), len(left))
-	own.dof = max(own.effective-float64(len(l.slopes)+len(shapes)), 1)
+	m := fit.MemoryOf(left, len(l.slopes)+len(shapes))
+	own := scatterOf{std, m.Inflation, m.Effective, m.DegreesOfFreedom}
 	if own.std*own.inflation < out.std*out.inflation {
 		return own
 	}

@@ -44,8 +44,12 @@ func Autocorrelation(residuals []float64) (rho float64) {
 	if len(residuals) == 0 || sumOfSquares(residuals) == 0 {
 		return 0
 	}
-	r1 := Lag1(residuals)
-	rho = r1 + (1+4*r1)/float64(len(residuals))
+	return lifted(Lag1(residuals), len(residuals))
+}
+
+// lifted takes the bias off the autocorrelation r1 of n residuals.
+func lifted(r1 float64, n int) (rho float64) {
+	rho = r1 + (1+4*r1)/float64(n)
 	return min(max(rho, leastAutocorrelation), mostAutocorrelation)
 }
 
@@ -55,7 +59,8 @@ func Autocorrelation(residuals []float64) (rho float64) {
 // under 1 and the number never over n: a negative correlation, which may be
 // an accident of few readings, must not narrow an interval. A NaN gives NaN
 // for both. An interval uses effective − 2 degrees of freedom for a line; not
-// above 0 they say nothing.
+// above 0 they say nothing. Noise of a white and a correlated part together
+// has a longer memory than its lag 1 shows: MemoryOf knows it.
 //
 //	factor = √((1+ρ)/(1−ρ))        effective = n·(1−ρ)/(1+ρ)
 //
