@@ -2,7 +2,12 @@ package main
 
 import (
 	"encoding/json"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -93,5 +98,60 @@ func TestAnalysisTouchesNothing(t *testing.T) {
 				t.Errorf("%s imports %s: analysis reads no clock, file or port and starts no goroutine", room, imp)
 			}
 		}
+	}
+}
+
+// What analysis does on one goroutine needs no race detector, which is too slow
+// for its simulations.
+func TestAnalysisStartsNoGoroutine(t *testing.T) {
+	files := 0
+	require.NoError(t, filepath.WalkDir("../../analysis", func(path string, _ fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		set := token.NewFileSet()
+		file, err := parser.ParseFile(set, path, nil, parser.SkipObjectResolution)
+		if err != nil {
+			return err
+		}
+		files++
+		for _, found := range concurrent(file) {
+			t.Errorf("%s: %s", set.Position(found.Pos()), "analysis starts no goroutine and shares nothing between those of others")
+		}
+		return nil
+	}))
+	require.NotZero(t, files)
+}
+
+// concurrent returns what a file has to do with goroutines: go statements,
+// channels and imports of sync or what is below it.
+func concurrent(file *ast.File) (found []ast.Node) {
+	ast.Inspect(file, func(n ast.Node) bool {
+		switch n := n.(type) {
+		case *ast.GoStmt, *ast.ChanType, *ast.SelectStmt:
+			found = append(found, n)
+		case *ast.ImportSpec:
+			if below(strings.Trim(n.Path.Value, `"`), "sync") {
+				found = append(found, n)
+			}
+		}
+		return true
+	})
+	return found
+}
+
+func TestConcurrentSeesGoroutines(t *testing.T) {
+	for text, want := range map[string]int{
+		"package a\nfunc f() { g() }":                           0,
+		"package a\nimport \"strings\"":                         0,
+		"package a\nfunc f() { go g() }":                        1,
+		"package a\nfunc f() { func() { go g() }() }":           1,
+		"package a\nimport \"sync\"":                            1,
+		"package a\nimport sync2 \"sync/atomic\"":               1,
+		"package a\nfunc f(c chan int) { select { case <-c: }}": 2,
+	} {
+		file, err := parser.ParseFile(token.NewFileSet(), "a.go", text, parser.SkipObjectResolution)
+		require.NoError(t, err)
+		require.Len(t, concurrent(file), want, text)
 	}
 }

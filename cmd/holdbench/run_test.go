@@ -48,6 +48,7 @@ var programOnce = sync.OnceValues(func() (string, error) {
 type bystander struct {
 	t     *testing.T
 	rig   *simbench.Rig
+	truth simbench.Truth // of what is mounted
 	cmd   *exec.Cmd
 	stdin io.WriteCloser
 	dir   string
@@ -75,22 +76,38 @@ func direct(ports map[string]string) map[string]string { return ports }
 // instruments' own, with more flags.
 func startRunOver(t *testing.T, tcp bool, hold string, reach func(ports map[string]string) map[string]string, more ...string) *bystander {
 	t.Helper()
-	program, err := programOnce()
-	require.NoError(t, err)
+	s := newBystander(t)
+	s.rewrite("hold.toml", `duration = "60 s"`, `duration = "1 s"`, `duration = "5 min"`, `duration = "`+hold+`"`)
+	s.start(tcp, "hold.toml", reach, more...)
+	return s
+}
+
+// newBystander has the demonstration's files in a folder.
+func newBystander(t *testing.T) *bystander {
+	t.Helper()
 	s := &bystander{t: t, dir: t.TempDir()}
 	s.seen = sync.NewCond(&s.mu)
 	require.NoError(t, os.CopyFS(s.dir, simbench.CraneFiles()))
-	s.shorten("hold.toml", hold)
+	return s
+}
+
+// start starts the run of a procedure.
+func (s *bystander) start(tcp bool, procedure string, reach func(ports map[string]string) map[string]string, more ...string) {
+	t := s.t
+	t.Helper()
+	program, err := programOnce()
+	require.NoError(t, err)
 	b, err := bench.Load(filepath.Join(s.dir, "bench.toml"))
 	require.NoError(t, err)
 	s.rig, err = simbench.New(b, daq.NewWallClock(), 1)
 	require.NoError(t, err)
+	s.truth = simbench.DefaultTruth(b)
 	served, err := s.rig.Serve(context.Background(), simbench.ServeOptions{TCP: tcp})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, served.Close()) })
 
 	ports := reach(served.Ports)
-	s.cmd = exec.Command(program, append([]string{"run", "--bench", "bench.toml", "--procedure", "hold.toml", "--serial", "HV1-00042",
+	s.cmd = exec.Command(program, append([]string{"run", "--bench", "bench.toml", "--procedure", procedure, "--serial", "HV1-00042",
 		"--port", "rs485=" + ports["rs485"], "--port", "thermometer=" + ports["thermometer"]}, more...)...)
 	s.cmd.Dir = s.dir
 	s.stdin, err = s.cmd.StdinPipe()
@@ -98,18 +115,17 @@ func startRunOver(t *testing.T, tcp bool, hold string, reach func(ports map[stri
 	s.cmd.Stdout, s.cmd.Stderr = s, s
 	require.NoError(t, s.cmd.Start())
 	t.Cleanup(func() { _ = s.cmd.Process.Kill() })
-	return s
 }
 
-// shorten makes a procedure's stabilisation last a second, and its hold as
-// long as told.
-func (s *bystander) shorten(name, hold string) {
+// rewrite puts new texts in place of old ones in a procedure.
+func (s *bystander) rewrite(name string, oldnew ...string) {
 	path := filepath.Join(s.dir, name)
 	text, err := os.ReadFile(path)
 	require.NoError(s.t, err)
-	short := strings.NewReplacer(`duration = "60 s"`, `duration = "1 s"`, `duration = "5 min"`, `duration = "`+hold+`"`).Replace(string(text))
-	require.NotEqual(s.t, string(text), short)
-	require.NoError(s.t, os.WriteFile(path, []byte(short), 0o666))
+	for i := 0; i < len(oldnew); i += 2 {
+		require.Contains(s.t, string(text), oldnew[i])
+	}
+	require.NoError(s.t, os.WriteFile(path, []byte(strings.NewReplacer(oldnew...).Replace(string(text))), 0o666))
 }
 
 func (s *bystander) Write(b []byte) (int, error) {
