@@ -121,9 +121,15 @@ func (l *looking) take(a *Assessment, limited []Quantity) {
 		return
 	}
 	look := l.begin()
-	if l.bend = l.bent(*a); l.bend.unknown {
+	switch l.bend = l.bent(*a); {
+	case l.bend.unknown:
 		look.Why = reasonUnseen
 		return
+	case l.bend.asked && !l.bend.settled(l.limits, limited):
+		l.unsettled(look, a, limited)
+		return
+	case l.bend.asked:
+		a.Diagnostics.StillSettling = false // so far as the limits go
 	}
 	look.Judged = true
 	l.gather(a.Estimates[quantityDecayRate], limited)
@@ -173,7 +179,7 @@ func (l *looking) decide(i int, limit verdict.Limit, e Quantity, fitted decay.Re
 	var d verdict.Decision
 	switch {
 	case l.tried == nil:
-		d = verdict.Undecided(limit, fmt.Sprintf("not judged at look %d of %d: %s", l.at.Number, len(l.Plan), reasonUnseen))
+		d = verdict.Undecided(limit, fmt.Sprintf("not judged at look %d of %d: %s", l.at.Number, len(l.Plan), l.looks[len(l.looks)-1].Why))
 	case !DecidedByLooks(limit.Quantity) && !l.last():
 		d = verdict.Undecided(limit, fmt.Sprintf("%s: belongs to the whole hold, which ended before", limit.Title()))
 	default:
@@ -217,6 +223,9 @@ func (l *looking) widen(a *Assessment, limited []Quantity) {
 
 // level is the chance on either side of an interval at this look.
 func (l *looking) level(c *course) float64 {
+	if l.bend.unsettled {
+		return (1 - intervalLevel) / 2 / grossShare
+	}
 	return verdict.Level(c.boundary(l.Spending, (1-intervalLevel)/2))
 }
 
@@ -280,7 +289,7 @@ func (l *looking) undecided(a Assessment) string {
 }
 
 func (l *looking) words(e *Early, a Assessment) string {
-	at := fmt.Sprintf("at look %d of %d, after %s", l.at.Number, len(l.Plan), lasting(l.time()))
+	at := fmt.Sprintf("at look %d of %d, after %s", l.at.Number, len(l.Plan), Lasting(l.time()))
 	allows := "; the intervals allow for the looks"
 	switch {
 	case l.tried == nil:
@@ -288,15 +297,15 @@ func (l *looking) words(e *Early, a Assessment) string {
 	case a.Verdict == verdict.Inconclusive:
 		return "looked at last " + at + allows
 	case e.Stopped:
-		return "decided early, " + at + allows
+		return fmt.Sprintf("decided early, %s: rates are means over the %s held%s", at, Lasting(l.time()), allows)
 	case e.Extended:
-		return fmt.Sprintf("the hold went on past its %s and was decided %s%s", lasting(l.Hold), at, allows)
+		return fmt.Sprintf("the hold went on past its %s and was decided %s%s", Lasting(l.Hold), at, allows)
 	}
 	return "decided " + at + allows
 }
 
-// lasting writes a time as "1 min 45 s".
-func lasting(s float64) string {
+// Lasting writes a time, s, as "1 min 45 s".
+func Lasting(s float64) string {
 	whole := int(math.Round(s))
 	var parts []string
 	for _, u := range []struct {

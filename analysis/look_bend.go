@@ -37,6 +37,11 @@ type bend struct {
 	least, most float64
 	// flow is leak_flow over leak_rate.
 	flow float64
+	// change is by how much the rates at the start and the end of the time held
+	// differ at most (95 %), Pa/s; level the pressure there, Pa.
+	change, level float64
+	// unsettled: the change is not seen to be small beside each limit.
+	unsettled bool
 }
 
 // bendLevel is the one-sided level of the interval of the bend.
@@ -60,6 +65,7 @@ func (l *looking) bent(a Assessment) bend {
 		b.most = carriedOn(rate, math.Min(slowing-k*d.SlowingU, 0), l.time(), l.Hold)
 	}
 	b.flow = a.Estimates[quantityLeakFlow].Value / a.Estimates[quantityLeakRate].Value
+	b.change, b.level = (math.Abs(slowing)+k*d.SlowingU)*l.time(), a.Curves.Compensated[0]
 	return b
 }
 
@@ -98,6 +104,9 @@ func (l *looking) decideBent(tried verdict.Limit, e Quantity, fitted decay.Resul
 	d := decideOne(tried, e, fitted)
 	if !l.bend.asked || d.Verdict == verdict.Inconclusive {
 		return d
+	}
+	if l.bend.unsettled && d.Verdict != verdict.Fail {
+		return verdict.Decision{Limit: tried, DecidedBy: d.DecidedBy, Reason: reasonUnsettled}
 	}
 	if later, ok := l.bend.later(tried, e, d.Verdict); ok && decideOne(tried, later, fitted).Verdict == d.Verdict {
 		return d

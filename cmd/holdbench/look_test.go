@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -70,8 +71,12 @@ func TestTightUnitIsDecidedEarly(t *testing.T) {
 	require.NotNil(t, early)
 	assert.True(t, early.Stopped)
 	assert.Less(t, early.Looks[len(early.Looks)-1].Time, 150.0)
-	assert.Contains(t, screen, "  Look 1 of 10: ")
-	assert.Contains(t, screen, "decided: PASS")
+	assert.Contains(t, screen, fmt.Sprintf("  Decided at look %d of 10, after ", len(early.Looks)))
+	assert.Contains(t, screen, ": PASS.\n")
+	for _, technical := range []string{"boundary", "information", "[decay_rate", "recording is open", "till settling"} {
+		assert.NotContains(t, screen, technical)
+	}
+	assert.Contains(t, screen, "hold 0:00, looks until 5:00, may go on to 15:00  ")
 	assert.Contains(t, screen, "note: decided early, at look ")
 	rate := r.Circuits[0].Tests[0].Estimates["decay_rate"]
 	assert.Greater(t, rate.Widened, 1.0)
@@ -99,7 +104,8 @@ func TestHoldNearTheLimitGoesOnByItself(t *testing.T) {
 	require.NotEqual(t, "INCONCLUSIVE", r.Verdict)
 	assert.Contains(t, screen, "Look 6 of 10: goes on: ")
 	assert.Contains(t, screen, "more time can settle it")
-	assert.Contains(t, screen, "at most ")
+	assert.Contains(t, screen, "  Decided at look ")
+	assert.NotContains(t, screen, "recording is open")
 	assert.Contains(t, strings.Join(r.Reasons, "\n"), "the hold went on past its 5 min and was decided at look ")
 	reassessed(t, folder)
 }

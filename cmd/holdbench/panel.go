@@ -202,14 +202,18 @@ func phaseText(s sequence.Status) string {
 	return fmt.Sprintf("%s %s", s.Phase, clockText(s.Elapsed))
 }
 
-// remainingText is "3:40 left", or nothing where the operator ends the
-// phase.
+// remainingText is "3:40 left", or nothing where the operator ends the phase.
+// Of a hold that is looked at it says how long it may go on.
 func remainingText(s sequence.Status) string {
 	switch {
 	case !s.Timed:
 		return ""
-	case s.Look != "":
-		return "at most " + clockText(s.Remaining) + " left"
+	case s.Until > 0 && s.Elapsed >= s.Until && s.Longest > s.Until:
+		return "goes on, to " + clockText(s.Longest) + " at most"
+	case s.Longest > s.Until:
+		return "looks until " + clockText(s.Until) + ", may go on to " + clockText(s.Longest)
+	case s.Until > 0:
+		return "looks until " + clockText(s.Until)
 	}
 	return clockText(s.Remaining) + " left"
 }

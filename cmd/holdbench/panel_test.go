@@ -131,3 +131,17 @@ func TestPanelBreaksLinesAtTheTerminalsWidth(t *testing.T) {
 		require.Less(t, len(strings.TrimRight(row, "\n")), 40)
 	}
 }
+
+// A hold that is looked at says how long it may go on, not what is left of its
+// own length alone.
+func TestRemainingOfAHoldWithLooks(t *testing.T) {
+	of := func(elapsed, until, longest time.Duration) string {
+		return remainingText(sequence.Status{
+			Timed: true, Elapsed: elapsed, Remaining: max(until, longest) - elapsed, Until: until, Longest: longest,
+		})
+	}
+	require.Equal(t, "looks until 5:00, may go on to 15:00", of(45*time.Second, 5*time.Minute, 15*time.Minute))
+	require.Equal(t, "goes on, to 15:00 at most", of(6*time.Minute, 5*time.Minute, 15*time.Minute))
+	require.Equal(t, "looks until 5:00", of(45*time.Second, 5*time.Minute, 5*time.Minute))
+	require.Equal(t, "4:15 left", remainingText(sequence.Status{Timed: true, Remaining: 255 * time.Second}))
+}

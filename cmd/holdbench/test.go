@@ -108,7 +108,9 @@ func (t *unitTest) atHoldEnd(w *record.Writer) string {
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
-	r, _, _, err := result.Assess(rec, options(firstAssessment))
+	o := options(firstAssessment)
+	o.Live = true
+	r, _, _, err := result.Assess(rec, o)
 	if err != nil {
 		return "no verdict yet: " + err.Error()
 	}
@@ -132,7 +134,7 @@ func atLook(w *record.Writer, watch *result.Watch) sequence.LookAnswer {
 	if err != nil {
 		return sequence.LookAnswer{Text: "goes on: not judged: " + err.Error()}
 	}
-	return sequence.LookAnswer{End: seen.End, Text: seen.Text}
+	return sequence.LookAnswer{End: seen.End, Text: seen.Text, Said: seen.Said}
 }
 
 // parted tells what explains the verdict from what a reader should merely

@@ -104,6 +104,9 @@ type Status struct {
 	// Timed is true when the phase ends by itself after Remaining.
 	Timed     bool
 	Remaining time.Duration
+	// Until is the hold's own length while looks may end it earlier, Longest
+	// how long it may become then; 0 elsewhere.
+	Until, Longest time.Duration
 	// Look is what the newest look at the hold said: why it goes on; empty
 	// before the first and after the hold.
 	Look     string

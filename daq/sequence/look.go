@@ -26,8 +26,17 @@ type LookAnswer struct {
 	// End is true where the hold is decided, or more of it settles nothing.
 	End bool
 	// Text says in words what was decided and by which boundary, or why the
-	// hold goes on.
-	Text string
+	// hold goes on: it is recorded. Said is the same for the operator, a whole
+	// line; empty is "Look 3 of 12: " and the Text.
+	Text, Said string
+}
+
+// said is the line that the operator reads.
+func (a LookAnswer) said(l Look) string {
+	if a.Said != "" {
+		return a.Said
+	}
+	return fmt.Sprintf("Look %s: %s", l, a.Text)
 }
 
 // answerWithin is how long after the longest hold its last look may still be
@@ -76,7 +85,7 @@ func (m *Machine) looked(a LookAnswer) {
 	}
 	m.closeLook(a.Text)
 	m.looks.text = a.Text
-	m.do(Say{fmt.Sprintf("Look %s: %s", m.looks.taken, a.Text)})
+	m.do(Say{a.said(m.looks.taken)})
 	if a.End || m.looks.taken.Number == m.looks.taken.Planned {
 		m.leave(false)
 	}

@@ -178,6 +178,9 @@ func (m *Machine) Status() Status {
 	}
 	if step.Phase == procedure.Hold {
 		s.Look = m.looks.text
+		if m.p.Looks != nil {
+			s.Until, s.Longest = step.Duration, max(step.Duration, step.ExtendTo)
+		}
 	}
 	s.Vent.Missing = m.vent.missing(m.now)
 	s.Vent.Measured = len(s.Vent.Missing) == 0

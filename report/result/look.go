@@ -19,6 +19,8 @@ type Looked struct {
 	// Text says in words what was decided and by which boundary, or why the
 	// hold goes on.
 	Text string
+	// Said is the same for the operator, without boundaries.
+	Said string
 }
 
 // Watch looks at the holds of one run as they grow, and keeps what earlier
@@ -41,8 +43,8 @@ func (w *Watch) Look(rec *record.Recording) (Looked, error) {
 		}
 		assessments = append(assessments, w.of(h.Circuit).Assess(h))
 	}
-	if len(damage(rec.Findings)) > 0 {
-		return Looked{Text: "goes on: " + damage(rec.Findings)[0]}, nil
+	if grave := damage(rec.Findings); len(grave) > 0 {
+		return Looked{Text: "goes on: " + grave[0]}, nil
 	}
 	return together(assessments), nil
 }
@@ -64,7 +66,8 @@ func (w *Watch) of(circuit string) *analysis.Watch {
 func together(all []analysis.Assessment) Looked {
 	var verdicts []verdict.Verdict
 	ended, goOn := true, false
-	var why []string
+	var why, said []string
+	at := ""
 	for _, a := range all {
 		verdicts = append(verdicts, a.Verdict)
 		if a.Early == nil {
@@ -72,7 +75,13 @@ func together(all []analysis.Assessment) Looked {
 		}
 		ended = ended && a.Early.Time >= a.Early.Hold
 		goOn = goOn || a.Early.GoOn
-		why = append(why, lookWords(a, len(all)))
+		plain, full := lookWords(a, len(all))
+		why, said = append(why, full), appendText(said, plain)
+		look := a.Early.Looks[len(a.Early.Looks)-1]
+		at = fmt.Sprintf("look %d of %d", look.Number, look.Planned)
+		if ended || a.Verdict != verdict.Inconclusive {
+			at += ", after " + analysis.Lasting(look.Time)
+		}
 	}
 	out := Looked{Verdict: verdict.Overall(verdicts...)}
 	switch {
@@ -81,17 +90,29 @@ func together(all []analysis.Assessment) Looked {
 		return out
 	case out.Verdict != verdict.Inconclusive:
 		out.End, out.Text = true, "decided: "+out.Verdict.String()
+		out.Said = "Decided at " + at + ": " + out.Verdict.String() + "."
 	case ended && !goOn:
 		out.End, out.Text = true, "ends undecided"
+		out.Said = "Ends undecided at " + at + ": " + strings.Join(said, "; ")
 	default:
 		out.Text = "goes on"
+		out.Said = "Look " + strings.TrimPrefix(at, "look ") + ": goes on: " + strings.Join(said, "; ")
 	}
 	out.Text += ": " + strings.Join(why, "; ")
 	return out
 }
 
-// lookWords is what the newest look said of one circuit.
-func lookWords(a analysis.Assessment, circuits int) string {
+// appendText appends a text that is not empty.
+func appendText(all []string, text string) []string {
+	if text == "" {
+		return all
+	}
+	return append(all, text)
+}
+
+// lookWords is what the newest look said of one circuit, for the operator and
+// in full.
+func lookWords(a analysis.Assessment, circuits int) (plain, full string) {
 	look := a.Early.Looks[len(a.Early.Looks)-1]
 	text := ""
 	switch {
@@ -107,10 +128,14 @@ func lookWords(a analysis.Assessment, circuits int) string {
 	for i, l := range look.Limits {
 		limits = append(limits, limitWords(l, a.Decisions[i]))
 	}
+	full = text
 	if len(limits) > 0 {
-		text = strings.TrimPrefix(text+" ["+strings.Join(limits, ", ")+"]", " ")
+		full = strings.TrimPrefix(text+" ["+strings.Join(limits, ", ")+"]", " ")
 	}
-	return named(a.Circuit, text, circuits)
+	if text == "" {
+		text = a.Verdict.String()
+	}
+	return named(a.Circuit, text, circuits), named(a.Circuit, full, circuits)
 }
 
 // limitWords is "decay_rate PASS, boundary 2.34 at 4.2 % of the information".
