@@ -274,11 +274,35 @@ func decidingFactor(l verdict.Limit, dof float64) float64 {
 	return math.Round(10*(quantile(l.RiskPass)+quantile(l.RiskFail))) / 10
 }
 
-// SmallestInWords says which limit the hold decides reliably, e.g. "at least
-// 0.083 bar/min".
-func (o Outlook) SmallestInWords() string {
+// Assumed names what the budget takes a stand-in for, because it is not
+// characterised: "thermal coefficient", "lag".
+func (o Outlook) Assumed() (out []string) {
+	p := o.prospect
+	if p.NoTemperature || o.Limit.Quantity == quantityPressureEnd {
+		return nil
+	}
+	if p.Known.ThermalCoefficient == nil {
+		out = append(out, decay.SourceThermalCoefficient)
+	}
+	if p.Known.Lag == nil {
+		out = append(out, decay.SourceLag)
+	}
+	return out
+}
+
+// Decides: there are limits on the quantity that the hold decides reliably.
+func (o Outlook) Decides() bool { return !math.IsInf(o.Smallest, 1) && !math.IsNaN(o.Smallest) }
+
+// SmallestInWords says which limit the hold decides reliably, in those units,
+// e.g. "at least 0.083 bar/min".
+func (o Outlook) SmallestInWords(d si.Display) string {
+	fine := func(x float64, q si.Quantity) string {
+		unit := d.Unit(q)
+		v := unit.FromSI(x)
+		return si.Format(v, si.Decimals(math.Abs(v))) + " " + unit.Symbol
+	}
 	switch {
-	case math.IsInf(o.Smallest, 1) || math.IsNaN(o.Smallest):
+	case !o.Decides():
 		return "other instruments or another characterisation: no limit on it is one"
 	case o.Limit.Quantity == quantityTimeConstant:
 		return "at most " + fine(1/o.Smallest, si.Time)

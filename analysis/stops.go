@@ -70,6 +70,9 @@ func (o Outlook) Stops(plan Looks, multiple float64, seed uint64, trials int) St
 	return out
 }
 
+// Longest is the longest that the hold may become, s.
+func (l Looks) Longest() float64 { return l.longest() }
+
 // byLooks: the limit is decided by these looks.
 func (o Outlook) byLooks(plan Looks) bool {
 	return o.Absent == "" && DecidedByLooks(o.Limit.Quantity) && o.Limit.Rule != verdict.Simple && len(plan.Plan) > 0

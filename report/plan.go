@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -19,7 +20,9 @@ import (
 type Plan struct {
 	// Procedure, Bench, Model and Position as their files name them.
 	Procedure, Bench, Model, Position string
-	Circuits                          []PlannedCircuit
+	// Revision of the procedure, and the "sha256:…" of both files' text.
+	Revision, ProcedureHash, BenchHash string
+	Circuits                           []PlannedCircuit
 	// Program and Made stand in the foot.
 	Program string
 	Made    time.Time
@@ -35,6 +38,16 @@ type PlannedCircuit struct {
 	Expected []string
 	Prospect analysis.Prospect
 	Limits   []analysis.Planned
+	// Prior says for each limit in a sentence what becomes of the units that
+	// come; empty, or shorter, where nothing is stated of them.
+	Prior []string
+}
+
+func (c PlannedCircuit) priorOf(i int) []string {
+	if i < len(c.Prior) && c.Prior[i] != "" {
+		return c.Prior[i : i+1]
+	}
+	return nil
 }
 
 type planComposer struct {
@@ -48,11 +61,12 @@ func ComposePlan(p Plan) []Page {
 	c := &planComposer{setter: newSetter(p.Paper, p.Display), plan: p}
 	var all []*Page
 	for _, circuit := range p.Circuits {
-		for _, l := range circuit.Limits {
+		for i, l := range circuit.Limits {
 			flow := newFlow(c.sheet, c.begin(circuit, l))
 			flow.add(single(c.characteristic(l), between))
 			flow.add(c.pair(c.unitsTable(l), c.planBudget(l), between))
-			flow.add(single(c.list("Hold time", c.holdTimes(l), c.textWidth), between))
+			words := slices.Concat(HoldTimesInWords(l), LooksInWords(l), circuit.priorOf(i))
+			flow.add(single(c.list("Hold time", words, c.textWidth), between))
 			flow.add(single(c.list("Reckoned with", circuit.Expected, c.textWidth), between))
 			all = append(all, flow.pages...)
 		}
@@ -81,8 +95,10 @@ func (c *planComposer) begin(circuit PlannedCircuit, l analysis.Planned) func(*P
 		p.text(large, figure.Ink, marginSide, y-sizePage*lettering.CapHeight, c.short(large, title, c.textWidth))
 		y -= sizePage + 3*mm
 		return c.factRows(p, known([]fact{
-			{"procedure", c.plan.Procedure, ""}, {"model", c.plan.Model, ""}, {"bench", c.plan.Bench, ""}, {"position", c.plan.Position, ""},
-			{"hold", seconds(circuit.Prospect.Duration), ""}, {"decides reliably", c.smallest(l), ""}, {"this limit", resolvesInWords(l), ""},
+			{"procedure", withRevision(c.plan.Procedure, c.plan.Revision), shortHash(c.plan.ProcedureHash)}, {"model", c.plan.Model, ""},
+			{"bench", c.plan.Bench, shortHash(c.plan.BenchHash)}, {"position", c.plan.Position, ""},
+			{"hold", holdInWords(circuit.Prospect.Duration, l.Looks), ""}, {"decides reliably", c.smallest(l), ""}, {"this limit", resolvesInWords(l), ""},
+			{"planned", planDay(c.plan.Made), ""},
 		}), y, c.textWidth)
 	}
 }
@@ -96,7 +112,40 @@ func (c *planComposer) limitTitle(l verdict.Limit) string {
 	if l.After == 0 {
 		after = nil
 	}
-	return strings.ToLower(c.titleOf(l.Quantity, after)) + " " + bound + " " + l.Text()
+	return strings.ToLower(c.titleOf(l.Quantity, after)) + " " + bound + " " + LimitText(l, c.display)
+}
+
+// LimitText is a limit in display units: as its author wrote it where that is
+// in them, or its quantity has one unit for all displays.
+func LimitText(l verdict.Limit, d si.Display) string {
+	q := l.Row().Quantity
+	unit := d.Unit(q)
+	if strings.HasSuffix(l.Text(), " "+unit.Symbol) || q == si.Time || q == si.VolumeFlow {
+		return l.Text()
+	}
+	return Figures(unit.FromSI(l.Value), 3) + " " + unit.Symbol
+}
+
+func withRevision(name, revision string) string {
+	if revision == "" {
+		return name
+	}
+	return name + ", rev. " + revision
+}
+
+func planDay(made time.Time) string {
+	if made.IsZero() {
+		return ""
+	}
+	return made.Format("2006-01-02")
+}
+
+// holdInWords is the hold's length, and the longest that it may become.
+func holdInWords(duration float64, looks *analysis.Looks) string {
+	if looks != nil && looks.Longest() > looks.Hold {
+		return seconds(duration) + ", at most " + seconds(looks.Longest())
+	}
+	return seconds(duration)
 }
 
 func resolvesInWords(l analysis.Planned) string {
@@ -143,6 +192,9 @@ func Beside(part, whole float64, unit si.Unit) string {
 	return si.Format(part/unit.Factor, min(decimals, si.Decimals(whole/unit.Factor)+2))
 }
 
+// Seconds writes a time, s, rounded up to whole seconds, e.g. "1 min 17 s".
+func Seconds(s float64) string { return seconds(s) }
+
 func seconds(s float64) string {
 	d := time.Duration(math.Ceil(s)) * time.Second
 	var text string
@@ -167,7 +219,7 @@ func (c *planComposer) characteristic(l analysis.Planned) block {
 	f := figure.Figure{
 		Time:   figure.Axis{Quantity: "true " + lossTitle(c.titleOf(l.Limit.Quantity, nil), l.Limit.Quantity), Unit: unit.Symbol, High: far},
 		Bands:  []figure.Band{{Name: "within the limit", To: limit, Fill: figure.HoldTint}, {Name: "beyond the limit", From: limit, To: far, Fill: figure.PhaseTint}},
-		Panels: []figure.Panel{{Y: figure.Axis{Quantity: "share of units", Unit: "%", High: 100}, Share: 1}},
+		Panels: []figure.Panel{{Y: figure.Axis{Quantity: "share of units", Unit: "%", Low: -3, High: 103}, Share: 1}},
 	}
 	lines := []figure.Line{
 		{Name: "PASS", Style: figure.PassShare}, {Name: "INCONCLUSIVE", Style: figure.InconclusiveShare}, {Name: "FAIL", Style: figure.FailShare},
@@ -182,7 +234,7 @@ func (c *planComposer) characteristic(l analysis.Planned) block {
 	f.Panels[0].Lines = lines
 	legend := c.legend(lines)
 	return block{
-		head: []piece{c.title("Operating characteristic, at the end of the hold", c.textWidth)},
+		head: []piece{c.title("Operating characteristic, "+when(l), c.textWidth)},
 		body: []piece{{height: legend.height + characteristicHeight, draw: func(p *Page, at vg.Point) {
 			legend.draw(p, at)
 			r := vg.Rectangle{
@@ -192,6 +244,14 @@ func (c *planComposer) characteristic(l analysis.Planned) block {
 			p.mark(func(canvas vg.Canvas) { figure.Draw(canvas, r, f) })
 		}}},
 	}
+}
+
+// when says when the verdicts fall.
+func when(l analysis.Planned) string {
+	if l.Looks != nil {
+		return fmt.Sprintf("with %d looks", len(l.Looks.Plan))
+	}
+	return "at the end of the hold"
 }
 
 func lossTitle(title, quantity string) string {
@@ -224,11 +284,7 @@ func (c *planComposer) unitsTable(l analysis.Planned) block {
 		}
 		rows = append(rows, row{cells: cells})
 	}
-	title := "Units, at the end of the hold"
-	if l.Looks != nil {
-		title = fmt.Sprintf("Units, with %d looks", len(l.Looks.Plan))
-	}
-	return c.table(title, columns, rows, c.halfWidth)
+	return c.table("Units, "+when(l), columns, rows, c.halfWidth)
 }
 
 // PerCent writes a share as per cent with one decimal.
@@ -237,21 +293,54 @@ func PerCent(share float64) string { return si.Format(100*share, 1) + " %" }
 // planBudget lists the lines of the budget for a unit at the limit.
 func (c *planComposer) planBudget(l analysis.Planned) block {
 	_, unit := c.loss(l.Outlook, 1)
-	columns := []column{{title: "source", weight: 1}, {title: "u (k = 1)", kind: numbers}, {title: "share of u²", kind: rights}}
+	columns := []column{{title: "source", weight: 1}, {title: "u (k\u00a0=\u00a01)", kind: numbers}, {title: "share of\u00a0u²", kind: rights}}
 	var rows []row
 	for _, line := range l.Budget {
 		share := line.StdUncertainty / l.StdUncertainty
 		rows = append(rows, row{cells: []string{line.Source, Beside(line.StdUncertainty, l.StdUncertainty, unit), PerCent(share * share)}})
 	}
-	rows = append(rows, row{bold: true, ruled: true, cells: []string{"combined", Figures(l.StdUncertainty/unit.Factor, 2), ""}})
+	rows = append(rows,
+		row{bold: true, ruled: true, cells: []string{"combined", Figures(l.StdUncertainty/unit.Factor, 2), ""}},
+		row{cells: []string{SmallestLimit(l), figuresOrNone(l.Smallest / unit.Factor), ""}})
 	if l.Absent != "" {
 		rows = []row{{cells: []string{l.Absent, none, none}}}
 	}
 	return c.table("Expected budget at the limit ["+unit.Symbol+"]", columns, rows, c.halfWidth)
 }
 
-// holdTimes are sentences about the time that the limit needs.
-func (c *planComposer) holdTimes(l analysis.Planned) []string { return HoldTimesInWords(l) }
+// SmallestLimit names the smallest limit that is decided reliably, beside the
+// combined uncertainty: so many of them.
+func SmallestLimit(l analysis.Planned) string {
+	return fmt.Sprintf("smallest limit decided reliably (× %.1f)", l.Factor)
+}
+
+func figuresOrNone(x float64) string {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
+		return none
+	}
+	return Figures(x, 2)
+}
+
+// LooksInWords says when looks decide, and how long the hold may go on.
+func LooksInWords(l analysis.Planned) (out []string) {
+	if l.Looks == nil || len(l.Units) == 0 {
+		return nil
+	}
+	var times []string
+	for _, t := range l.Looks.Plan {
+		times = append(times, seconds(t))
+	}
+	out = append(out, fmt.Sprintf("with %d looks, %s, after %s", len(times), l.Looks.Spending, strings.Join(times, ", ")))
+	if longest := l.Looks.Longest(); longest > l.Looks.Hold {
+		out = append(out, fmt.Sprintf("where nothing is decided after its %s, the hold goes on to at most %s (extend_to), as long as more time can settle it",
+			seconds(l.Looks.Hold), seconds(longest)))
+	}
+	means := "a unit without loss is decided or given up after " + seconds(math.Round(l.Units[0].Mean)) + " on average"
+	if i := slices.IndexFunc(l.Units, func(s analysis.Stop) bool { return s.Multiple == 1 }); i >= 0 {
+		means += ", one exactly at the limit after " + seconds(math.Round(l.Units[i].Mean))
+	}
+	return append(out, means)
+}
 
 // HoldTimesInWords says how long a hold has to be to decide a limit reliably,
 // or that no time does.
@@ -262,17 +351,21 @@ func HoldTimesInWords(l analysis.Planned) []string {
 	case math.IsNaN(l.Steady.Duration):
 		return []string{"the limit belongs to the length of its hold: another length means another limit"}
 	}
+	supposed := ""
+	if assumed := l.Assumed(); len(assumed) > 0 {
+		supposed = ", reckoned with an assumed " + strings.Join(assumed, " and ") + " that nobody has measured"
+	}
 	one := func(h analysis.HoldTime, where string) string {
 		if math.IsInf(h.Duration, 1) {
-			return "no time will settle it " + where + ": what is left is mostly " + h.Left.Source
+			return "no time will settle it " + where + ": what is left is mostly " + h.Left.Source + supposed
 		}
-		return "a hold of " + seconds(h.Duration) + " decides it reliably " + where
+		return "a hold of " + seconds(h.Duration) + " decides it reliably " + where + supposed
 	}
 	if l.Steady.Duration == l.Changing.Duration && !math.IsInf(l.Steady.Duration, 1) {
-		return []string{"a hold of " + seconds(l.Steady.Duration) + " decides it reliably"}
+		return []string{"a hold of " + seconds(l.Steady.Duration) + " decides it reliably" + supposed}
 	}
 	return []string{
-		one(l.Steady, "if the temperature changes by no more than in this hold"),
+		one(l.Steady, "if the temperature changes by no more than that swing"),
 		one(l.Changing, "if it changes on as quickly"),
 	}
 }

@@ -44,7 +44,17 @@ PASS, FAIL and are INCONCLUSIVE, and how early looks at the hold decide.
 
 Shares are over tests and benches whose errors are spread as the budget states.
 Reliably: a unit without loss passes, and one with twice what the limit allows
-fails, but for the stated risks.`,
+fails, but for the stated risks.
+
+The temperature's swing is over the procedure's hold, whatever --hold says: a
+shorter hold sees what the same mean rate makes in its time, a longer one no more
+than the swing, unless said otherwise. It is that of --temperature-swing, or of
+temperature_swing in the procedure, or else assumed. run warns of the limits that
+it cannot decide reliably, or refuses (unresolvable = "refuse"); it refuses nothing
+that rests on the assumed swing alone.
+
+Drift is the larger of the bench file's and of what was characterised; noise is
+larger by its characterised autocorrelation, as in a result.`,
 		Args: noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error { return f.plan(cmd) },
 	}
@@ -54,7 +64,7 @@ fails, but for the stated risks.`,
 	flags.StringVar(&f.procedure, "procedure", "", "procedure file (TOML)")
 	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
 	flags.StringVar(&f.circuit, "circuit", "", "one circuit of the procedure; all when not given")
-	flags.StringVar(&f.swing, "temperature-swing", "", fmt.Sprintf("how much the liquid's temperature changes over the hold, e.g. \"0.2 K\" (%g K when not given)", result.ExpectedTemperatureChange))
+	flags.StringVar(&f.swing, "temperature-swing", "", fmt.Sprintf("how much the liquid's temperature changes over the procedure's hold, e.g. \"0.2 K\" (the procedure's temperature_swing when not given, else assumed %g K)", result.ExpectedTemperatureChange))
 	flags.StringVar(&f.drift, "drift", "", `drift of the pressure transducer, standard uncertainty, e.g. "0.001 bar/h" instead of the bench file's`)
 	flags.StringVar(&f.noise, "noise", "", `standard deviation of one pressure reading, e.g. "0.01 bar" instead of what was characterised`)
 	flags.StringVar(&f.temperatureNoise, "temperature-noise", "", `standard deviation of one temperature reading, e.g. "0.02 K"`)
@@ -82,6 +92,9 @@ func (f *planFlags) plan(cmd *cobra.Command) error {
 	if err != nil {
 		return err
 	}
+	if err := f.writable(); err != nil {
+		return err
+	}
 	told, err := f.told(cmd)
 	if err != nil {
 		return err
@@ -91,17 +104,26 @@ func (f *planFlags) plan(cmd *cobra.Command) error {
 		return err
 	}
 	made := report.Plan{
-		Procedure: p.Name, Bench: b.Name, Model: p.Model, Position: position.Name,
+		Procedure: p.Name, Revision: p.Revision, ProcedureHash: p.Hash, Bench: b.Name, BenchHash: b.Hash, Model: p.Model, Position: position.Name,
 		Program: version, Made: time.Now().UTC(), Display: shown.Display, Paper: shown.paper,
 	}
+	if b.Simulated != nil {
+		made.Note = simulatedNote
+	}
+	plan := plan{Plan: made, prior: told.prior}
+	if told.hold == nil {
+		plan.looks = plannedLooks(p)
+	}
 	for _, c := range circuits {
-		planned, err := told.circuit(b, p, c, shown.Display)
+		planned, from, err := told.circuit(b, p, c, plan.looks, shown.Display)
 		if err != nil {
 			return err
 		}
-		made.Circuits = append(made.Circuits, planned)
+		for _, l := range planned.Limits {
+			planned.Prior = append(planned.Prior, plan.priorInWords(l))
+		}
+		plan.Circuits, plan.basis = append(plan.Circuits, planned), append(plan.basis, from)
 	}
-	plan := plan{Plan: made, prior: told.prior}
 	if err := plan.checkPrior(); err != nil {
 		return err
 	}
@@ -114,7 +136,26 @@ func (f *planFlags) plan(cmd *cobra.Command) error {
 			return unwritable("--json", f.json, err)
 		}
 	}
-	return f.draw(cmd.OutOrStdout(), made)
+	return f.draw(cmd.OutOrStdout(), plan.Plan)
+}
+
+// simulatedNote stands on a plan for a bench that is simulated.
+const simulatedNote = "Simulated bench, invented data"
+
+// writable finds out before anything is reckoned whether the pages can be
+// written.
+func (f *planFlags) writable() error {
+	if f.out == "" {
+		return nil
+	}
+	if err := os.MkdirAll(f.out, 0o777); err != nil {
+		return unwritable("--out", f.out, err)
+	}
+	trial, err := os.CreateTemp(f.out, ".plan-*")
+	if err != nil {
+		return unwritable("--out", f.out, err)
+	}
+	return errors.Join(trial.Close(), os.Remove(trial.Name()))
 }
 
 // circuits are those of the procedure at the position, or the one that was
@@ -138,9 +179,6 @@ func (f *planFlags) circuits(p *procedure.Procedure, position bench.Position) (o
 func (f *planFlags) draw(w io.Writer, p report.Plan) error {
 	if f.out == "" {
 		return nil
-	}
-	if err := os.MkdirAll(f.out, 0o777); err != nil {
-		return unwritable("--out", f.out, err)
 	}
 	document := report.PlanDocument(p)
 	var faults []error
@@ -219,9 +257,12 @@ func (f *planFlags) told(cmd *cobra.Command) (out planTold, err error) {
 
 // assessBlank judges the holds of a recording.
 func assessBlank(folder string) (all []analysis.Assessment, err error) {
+	if _, err := os.Stat(folder); err != nil {
+		return nil, &strict.Error{Field: "--blank", Found: folder + ": no such folder", Want: "a recording's folder", Cause: err}
+	}
 	recording, err := record.Open(folder)
 	if err != nil {
-		return nil, &strict.Error{Field: "--blank", Found: folder + ": " + err.Error(), Want: "a recording's folder", Cause: err}
+		return nil, named("--blank", err)
 	}
 	run, err := result.Read(recording)
 	if err != nil {
@@ -234,37 +275,19 @@ func assessBlank(folder string) (all []analysis.Assessment, err error) {
 }
 
 // circuit plans the limits of one circuit.
-func (t planTold) circuit(b *bench.Bench, p *procedure.Procedure, c bench.Circuit, d si.Display) (report.PlannedCircuit, error) {
+func (t planTold) circuit(b *bench.Bench, p *procedure.Procedure, c bench.Circuit, looks *analysis.Looks, d si.Display) (report.PlannedCircuit, result.Basis, error) {
 	out := report.PlannedCircuit{Name: c.Name}
-	prospect, why := result.Expected(b, p, c, time.Now())
-	looks := plannedLooks(p)
-	if t.hold != nil {
-		prospect, looks = prospect.Lasting(*t.hold, true), nil
-	}
-	noise := "the transducer's resolution"
-	if prospect.Noise != prospect.Transducer.Resolution {
-		noise = "characterised"
-	}
+	prospect, from := result.Expected(b, p, c, time.Now())
 	if t.blank != nil {
-		from, ok := measuredNoise(t.blank, c.Name)
+		seen, ok := measuredNoise(t.blank, c.Name)
 		if !ok {
-			return out, &strict.Error{Field: "--blank", Found: t.blankFolder + ": no hold of circuit " + c.Name + " that can be fitted", Want: "a recording with one"}
+			return out, from, &strict.Error{Field: "--blank", Found: t.blankFolder + ": no hold of circuit " + c.Name + " that can be fitted", Want: "a recording with one"}
 		}
-		prospect.Noise, prospect.Inflation, prospect.TemperatureNoise = from.Noise, from.Inflation, from.TemperatureNoise
-		noise = fmt.Sprintf("of %s, × %.2f for autocorrelation", filepath.Base(t.blankFolder), from.Inflation)
+		prospect.Noise, prospect.Inflation, prospect.TemperatureNoise = seen.Noise, seen.Inflation, seen.TemperatureNoise
+		from.Noise = "of " + filepath.Base(t.blankFolder)
 	}
-	for _, o := range []struct {
-		told *float64
-		into *float64
-	}{{t.swing, &prospect.TemperatureChange}, {t.drift, &prospect.Transducer.Drift}, {t.temperatureNoise, &prospect.TemperatureNoise}} {
-		if o.told != nil {
-			*o.into = *o.told
-		}
-	}
-	if t.noise != nil {
-		prospect.Noise, noise = *t.noise, "stated"
-	}
-	out.Prospect, out.Expected = prospect, expectations(prospect, noise, why, d)
+	prospect, from = t.override(prospect, from)
+	out.Prospect, out.Expected = prospect, expectations(prospect, from, d)
 	for _, l := range p.Limits {
 		if t.riskPass != 0 {
 			l.RiskPass = t.riskPass
@@ -276,7 +299,28 @@ func (t planTold) circuit(b *bench.Bench, p *procedure.Procedure, c bench.Circui
 			out.Limits = append(out.Limits, planned)
 		}
 	}
-	return out, nil
+	return out, from, nil
+}
+
+// override puts what was stated in place of what is expected.
+func (t planTold) override(p analysis.Prospect, from result.Basis) (analysis.Prospect, result.Basis) {
+	const stated = "stated"
+	if t.swing != nil {
+		p.TemperatureChange, p.Swing, from.Swing, from.SwingAssumed = *t.swing, *t.swing, stated, false
+	}
+	if t.drift != nil {
+		p.Transducer.Drift, from.Drift = *t.drift, stated
+	}
+	if t.noise != nil {
+		p.Noise, from.Noise = *t.noise, stated
+	}
+	if t.temperatureNoise != nil {
+		p.TemperatureNoise = *t.temperatureNoise
+	}
+	if t.hold != nil {
+		p = p.Lasting(*t.hold, true)
+	}
+	return p, from
 }
 
 // plannedLooks are those of the procedure; nil without.
@@ -302,34 +346,4 @@ func measuredNoise(all []analysis.Assessment, circuit string) (out blankNoise, o
 		}
 	}
 	return out, false
-}
-
-// expectations say in words what was reckoned with.
-func expectations(p analysis.Prospect, noise, why string, d si.Display) []string {
-	write := func(x float64, q si.Quantity) string {
-		unit := d.Unit(q)
-		return si.Format(x/unit.Factor, si.Decimals(x/unit.Factor)) + " " + unit.Symbol
-	}
-	out := []string{
-		fmt.Sprintf("pressure: %d readings that scatter by %s (%s)", p.Readings, write(p.Noise, si.PressureChange), noise),
-		fmt.Sprintf("transducer's drift: %s per hour, standard uncertainty", write(3600*p.Transducer.Drift, si.PressureChange)),
-	}
-	if p.NoTemperature {
-		out = append(out, "no temperature channel")
-	} else {
-		scatter := "whose scatter is not known (a recording with --blank shows it)"
-		if p.TemperatureNoise > 0 {
-			scatter = "that scatter by " + write(p.TemperatureNoise, si.TemperatureDifference)
-		}
-		out = append(out, fmt.Sprintf("temperature: changes by %s over the hold and comes to rest; %d readings %s, in steps of %s",
-			write(p.TemperatureChange, si.TemperatureDifference), p.TemperatureReadings, scatter,
-			write(p.Thermometer.Resolution, si.TemperatureDifference)))
-	}
-	switch {
-	case why != "":
-		out = append(out, why)
-	case p.Known.Source != "":
-		out = append(out, "characterisation: "+p.Known.Source)
-	}
-	return out
 }

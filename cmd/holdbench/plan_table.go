@@ -1,10 +1,9 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
-	"math"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -13,12 +12,17 @@ import (
 	"holdbench/analysis/verdict"
 	"holdbench/daq/strict"
 	"holdbench/report"
+	"holdbench/report/result"
 )
 
 // plan is a plan with the prior of its units, as written; empty without.
 type plan struct {
 	report.Plan
 	prior string
+	// basis says for each circuit where what was reckoned with comes from;
+	// looks are those of the hold, nil without.
+	basis []result.Basis
+	looks *analysis.Looks
 }
 
 // among is what becomes of the units of the prior under a limit; ok is false
@@ -33,6 +37,29 @@ func (p plan) among(l analysis.Planned) (g verdict.GlobalRisk, ok bool) {
 		return g, false
 	}
 	return l.Among(verdict.Losses(mean, spread)), true
+}
+
+// priorInWords says what becomes of the units of the prior; empty without.
+func (p plan) priorInWords(l analysis.Planned) string {
+	g, ok := p.among(l)
+	if !ok {
+		return ""
+	}
+	unit, losses := p.unit(l), strings.TrimSpace(p.prior)
+	if _, q := l.Loss(1); !strings.HasSuffix(losses, unit.Symbol) {
+		mean, spread, _ := si.ParseUncertain(p.prior, q) // among has read it
+		losses = report.Figures(mean/unit.Factor, 3) + " ± " + report.Figures(spread/unit.Factor, 3) + " " + unit.Symbol
+	}
+	return fmt.Sprintf("of units with losses of %s: %s break the limit; %s of all PASS wrongly, %s FAIL wrongly, %s are INCONCLUSIVE%s",
+		losses, report.PerCent(g.NotConforming), fineCent(g.Consumer), fineCent(g.Producer), report.PerCent(g.Inconclusive), p.priorWhen(l))
+}
+
+// priorWhen: shares of a prior are those at the hold's own end.
+func (p plan) priorWhen(l analysis.Planned) string {
+	if l.Looks == nil {
+		return ""
+	}
+	return ", at the hold's own end, without looks"
 }
 
 // checkPrior refuses a prior that is of none of the limits.
@@ -54,6 +81,9 @@ func (p plan) checkPrior() error {
 // print writes the plan as tables.
 func (p plan) print(out io.Writer) {
 	fmt.Fprintf(out, "plan: %s on bench %s, position %s\n", p.Procedure, p.Bench, p.Position)
+	if p.Note != "" {
+		fmt.Fprintln(out, p.Note)
+	}
 	for _, c := range p.Circuits {
 		fmt.Fprintf(out, "\ncircuit %s: a hold of %g s\n", c.Name, c.Prospect.Duration)
 		for _, text := range c.Expected {
@@ -75,15 +105,15 @@ func (p plan) unit(l analysis.Planned) si.Unit {
 }
 
 func (p plan) printLimit(out io.Writer, l analysis.Planned) {
-	fmt.Fprintf(out, "  %s %s %s: ", l.Limit.Quantity, l.Limit.Bound, l.Limit.Text())
+	fmt.Fprintf(out, "  %s %s %s: ", l.Limit.Quantity, l.Limit.Bound, report.LimitText(l.Limit, p.Display))
 	switch {
 	case l.Absent != "":
 		fmt.Fprintf(out, "INCONCLUSIVE to be expected: %s\n", l.Absent)
 		return
 	case l.Resolves:
-		fmt.Fprintf(out, "decided reliably (%s would be)\n", l.SmallestInWords())
+		fmt.Fprintf(out, "decided reliably (%s would be)\n", l.SmallestInWords(p.Display))
 	default:
-		fmt.Fprintf(out, "NOT decided reliably; %s would be\n", l.SmallestInWords())
+		fmt.Fprintf(out, "NOT decided reliably; %s would be\n", l.SmallestInWords(p.Display))
 	}
 	unit := p.unit(l)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
@@ -92,7 +122,10 @@ func (p plan) printLimit(out io.Writer, l analysis.Planned) {
 		share := line.StdUncertainty / l.StdUncertainty
 		fmt.Fprintf(w, "    %s\t%s %s\t%s\n", line.Source, report.Beside(line.StdUncertainty, l.StdUncertainty, unit), unit.Symbol, report.PerCent(share*share))
 	}
-	fmt.Fprintf(w, "    combined, × %.1f\t%s %s\t\n", l.Factor, report.Figures(l.StdUncertainty/unit.Factor, 2), unit.Symbol)
+	fmt.Fprintf(w, "    combined\t%s %s\t\n", report.Figures(l.StdUncertainty/unit.Factor, 2), unit.Symbol)
+	if l.Decides() {
+		fmt.Fprintf(w, "    %s\t%s %s\t\n", report.SmallestLimit(l), report.Figures(l.Smallest/unit.Factor, 2), unit.Symbol)
+	}
 	fmt.Fprintf(w, "    \t\t\n    TRUE LOSS\tOF LIMIT\tPASS\tINCONCLUSIVE\tFAIL\tMEAN HOLD\n")
 	for _, s := range l.Units {
 		x, _ := l.Loss(s.Multiple)
@@ -101,121 +134,13 @@ func (p plan) printLimit(out io.Writer, l analysis.Planned) {
 	}
 	// The table goes to the terminal; a terminal that is gone has nobody to tell.
 	_ = w.Flush()
-	for _, text := range report.HoldTimesInWords(l) {
+	for _, text := range slices.Concat(report.HoldTimesInWords(l), report.LooksInWords(l)) {
 		fmt.Fprintln(out, "    "+text)
 	}
-	if l.Looks != nil {
-		fmt.Fprintf(out, "    with %d looks, %s: a unit without loss is decided after %.0f %% of the hold on average\n",
-			len(l.Looks.Plan), l.Looks.Spending, 100*l.Units[0].Mean/l.Looks.Hold)
-	}
-	if g, ok := p.among(l); ok {
-		fmt.Fprintf(out, "    of units with losses of %s: %s break the limit; %s of all PASS wrongly, %s FAIL wrongly, %s are INCONCLUSIVE\n",
-			strings.TrimSpace(p.prior), report.PerCent(g.NotConforming), fineCent(g.Consumer), fineCent(g.Producer), report.PerCent(g.Inconclusive))
+	if text := p.priorInWords(l); text != "" {
+		fmt.Fprintln(out, "    "+text)
 	}
 }
 
 // fineCent is PerCent with three decimals, for small risks.
 func fineCent(share float64) string { return si.Format(100*share, 3) + " %" }
-
-// The plan as JSON; SI throughout, null where there is no figure.
-type planJSON struct {
-	Format    string        `json:"format"`
-	Version   int           `json:"version"`
-	Procedure string        `json:"procedure"`
-	Bench     string        `json:"bench"`
-	Position  string        `json:"position"`
-	Limits    []plannedJSON `json:"limits"`
-}
-
-type plannedJSON struct {
-	Circuit  string  `json:"circuit"`
-	Quantity string  `json:"quantity"`
-	Bound    string  `json:"bound"`
-	Value    float64 `json:"value"`
-	Unit     string  `json:"unit"`
-	// LossUnit is the SI unit of the losses below.
-	LossUnit string   `json:"loss_unit"`
-	Absent   string   `json:"absent,omitempty"`
-	Resolves bool     `json:"resolves"`
-	Smallest *float64 `json:"smallest"`
-	U        *float64 `json:"u"`
-	DOF      *float64 `json:"dof"`
-	Factor   *float64 `json:"factor"`
-	// Hold times in s that decide the limit reliably; null where none does.
-	HoldSteady   *float64     `json:"hold_if_temperature_steady"`
-	HoldChanging *float64     `json:"hold_if_temperature_changes_on"`
-	Budget       []budgetJSON `json:"budget"`
-	Units        []unitJSON   `json:"units"`
-	Prior        *priorJSON   `json:"prior,omitempty"`
-}
-
-type budgetJSON struct {
-	Source string   `json:"source"`
-	U      float64  `json:"u"`
-	DOF    *float64 `json:"dof"`
-}
-
-type unitJSON struct {
-	OfLimit      float64  `json:"of_limit"`
-	Loss         *float64 `json:"loss"`
-	Pass         float64  `json:"pass"`
-	Fail         float64  `json:"fail"`
-	Inconclusive float64  `json:"inconclusive"`
-	MeanHold     float64  `json:"mean_hold"`
-	Early        float64  `json:"early"`
-	Extended     float64  `json:"extended"`
-}
-
-type priorJSON struct {
-	Stated        string  `json:"stated"`
-	NotConforming float64 `json:"not_conforming"`
-	PassWrongly   float64 `json:"pass_wrongly"`
-	FailWrongly   float64 `json:"fail_wrongly"`
-	Inconclusive  float64 `json:"inconclusive"`
-}
-
-func (p plan) writeJSON(w io.Writer) error {
-	out := planJSON{Format: "holdbench plan", Version: 1, Procedure: p.Procedure, Bench: p.Bench, Position: p.Position}
-	for _, c := range p.Circuits {
-		for _, l := range c.Limits {
-			out.Limits = append(out.Limits, p.limitJSON(c.Name, l))
-		}
-	}
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	return enc.Encode(out)
-}
-
-func (p plan) limitJSON(circuit string, l analysis.Planned) plannedJSON {
-	_, q := l.Loss(1)
-	lossUnit := q.SI().Symbol
-	if q == si.Dimensionless {
-		lossUnit = "1/s"
-	}
-	out := plannedJSON{
-		Circuit: circuit, Quantity: l.Limit.Quantity, Bound: l.Limit.Bound.String(), Value: l.Limit.Value, Unit: l.Limit.Row().Quantity.SI().Symbol,
-		LossUnit: lossUnit, Absent: l.Absent, Resolves: l.Resolves, Smallest: figureOrNull(l.Smallest), U: figureOrNull(l.StdUncertainty),
-		DOF: figureOrNull(l.DegreesOfFreedom), Factor: figureOrNull(l.Factor),
-		HoldSteady: figureOrNull(l.Steady.Duration), HoldChanging: figureOrNull(l.Changing.Duration),
-		Budget: []budgetJSON{},
-	}
-	for _, line := range l.Budget {
-		out.Budget = append(out.Budget, budgetJSON{line.Source, line.StdUncertainty, figureOrNull(line.DegreesOfFreedom)})
-	}
-	for _, s := range l.Units {
-		loss, _ := l.Loss(s.Multiple)
-		out.Units = append(out.Units, unitJSON{s.Multiple, figureOrNull(loss), s.Pass, s.Fail, s.Inconclusive, s.Mean, s.Early, s.Extended})
-	}
-	if g, ok := p.among(l); ok {
-		out.Prior = &priorJSON{strings.TrimSpace(p.prior), g.NotConforming, g.Consumer, g.Producer, g.Inconclusive}
-	}
-	return out
-}
-
-// figureOrNull is nil for what JSON has no figure for.
-func figureOrNull(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil
-	}
-	return &x
-}

@@ -96,8 +96,9 @@ func TestUnresolvableLimitsAreWarnedOfOrRefused(t *testing.T) {
 	tight := []string{limit("drop", "max", "0.01 bar"), limit("pressure_end", "min", "99.9999 bar"), limit("leak_rate", "max", "0.001 bar/min")}
 	require.NoError(t, warnUnresolvable(&said, b, load("warn", tight...), position))
 	for _, want := range []string{
-		`circuit a: limit on drop: found 0.01 bar, want at least `, `limit on pressure_end: found 99.9999 bar, want at most `, ` below the test pressure, which this hold can decide reliably on this bench; see holdbench plan`,
-		`limit on leak_rate: found 0.001 bar/min, want `,
+		`made.toml: circuit a: this 5 min hold decides reliably at least `, `; the limit on drop is 0.01 bar (assumed: the temperature changes by 0.2 K; temperature_swing in the procedure states it); see holdbench plan`,
+		`this 5 min hold decides reliably at most `, ` below the test pressure; the limit on pressure_end is 99.9999 bar`,
+		`circuit a: the limit on leak_rate is 0.001 bar/min; INCONCLUSIVE is to be expected: settling`,
 	} {
 		assert.Contains(t, said.String(), want)
 	}
@@ -106,6 +107,18 @@ func TestUnresolvableLimitsAreWarnedOfOrRefused(t *testing.T) {
 	said.Reset()
 	err = warnUnresolvable(&said, b, load("refuse", tight...), position)
 	require.Error(t, err)
-	assert.Equal(t, 3, strings.Count(err.Error(), "circuit a: limit on"))
+	assert.Equal(t, 2, strings.Count(err.Error(), "circuit a: found "), err.Error())
+	for _, want := range []string{"the limit on pressure_end is", "the limit on leak_rate is", `or unresolvable = "warn"; see holdbench plan`} {
+		assert.Contains(t, err.Error(), want)
+	}
+	assert.Contains(t, said.String(), "the limit on drop is 0.01 bar")
+	assert.Contains(t, said.String(), "not refused, because that rests on the assumption")
+
+	// A swing that the procedure states is no assumption.
+	said.Reset()
+	err = warnUnresolvable(&said, b, load("refuse\"\ntemperature_swing = \"0.2 K", tight...), position)
+	require.Error(t, err)
+	assert.Equal(t, 3, strings.Count(err.Error(), "circuit a: found "))
+	assert.NotContains(t, err.Error(), "assumed")
 	assert.Empty(t, said.String())
 }

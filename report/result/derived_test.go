@@ -315,10 +315,10 @@ func TestDerivedFiguresFollowTheTemperature(t *testing.T) {
 // What a test can be expected to decide rests on the same figures.
 func TestExpectedTakesDerivedFigures(t *testing.T) {
 	b, p := benchNine(t)
-	prospect, why := Expected(b, p, b.Positions[0].Circuits[0], time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC))
-	assert.Equal(t, "no characterisation of bench Bench 9", why)
+	prospect, from := Expected(b, p, b.Positions[0].Circuits[0], time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC))
+	assert.Equal(t, "no characterisation of bench Bench 9", from.NotCharacterised)
 	require.NotNil(t, prospect.Known.ThermalCoefficient)
-	known, _ := derived(decay.Characterised{}, b, p, "a", UsualTemperature, why)
+	known, _ := derived(decay.Characterised{}, b, p, "a", UsualTemperature, from.NotCharacterised)
 	assert.Equal(t, *known.ThermalCoefficient, *prospect.Known.ThermalCoefficient)
 	b.Volumes = nil
 	prospect, _ = Expected(b, p, b.Positions[0].Circuits[0], time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC))
