@@ -3,10 +3,12 @@ package report
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"time"
 
 	"holdbench/analysis/challenge"
 	"holdbench/analysis/si"
+	"holdbench/analysis/verdict"
 	"holdbench/report/figure"
 )
 
@@ -52,7 +54,7 @@ func ChallengesDocument(c Challenges) Document {
 }
 
 func (c *setter) challengedBench(b ChallengedBench, note string) []*Page {
-	flow := newFlow(c.sheet, c.plainHead("Known-leak challenges", b.Bench+": "+b.Quantity, note))
+	flow := newFlow(c.sheet, c.plainHead("Known-leak challenges", joined(": ", b.Bench, quantityTitle(b.Quantity)), note))
 	flow.add(single(c.aside("Each run imposes a known leak on a unit whose own leak is known; the bench passes where what it measures is within a quarter of the limit. "+
 		"Bias, scatter and chances are "+challenge.Form+"; no authority has approved this bench or program."), 0))
 	if f, ok := c.challengeFigure(b); ok {
@@ -68,7 +70,7 @@ func (c *setter) challengedBench(b ChallengedBench, note string) []*Page {
 func ChallengeRows(b ChallengedBench, d si.Display) [][2]string {
 	unit := d.Unit(b.Kind)
 	r := b.Report
-	show := func(x float64) string { return si.Format(x/unit.Factor, 4) + " " + unit.Symbol }
+	show := func(x float64) string { return number(x/unit.Factor, 4) + " " + unit.Symbol }
 	share := func(p challenge.Proportion) string {
 		if p.Trials == 0 {
 			return "none tried"
@@ -90,7 +92,7 @@ func ChallengeRows(b ChallengedBench, d si.Display) [][2]string {
 			{"differences n", fmt.Sprint(e.N)},
 			{"bias B", show(e.Bias) + ", left in"},
 			{"standard deviation SD", show(e.SD) + ", at most " + show(e.SDUpper) + " (95 %)"},
-			{"t of the bias", fmt.Sprintf("%s against %s: %s", si.Format(e.TBias, 3), si.Format(e.TCritical, 3), significant)},
+			{"t of the bias", fmt.Sprintf("%s against %s: %s", number(e.TBias, 3), number(e.TCritical, 3), significant)},
 			{"chance of false alarm P_FA", si.Format(100*e.PFalseAlarm, 2) + " %"},
 			{"chance of detection P_D at the limit", si.Format(100*e.PDetection, 2) + " %"},
 			{"threshold for 5 % false alarms", show(e.Threshold5)},
@@ -107,55 +109,81 @@ func ChallengeRows(b ChallengedBench, d si.Display) [][2]string {
 	}...)
 }
 
+// quantityTitle is a quantity's name as other pages have it.
+func quantityTitle(name string) string {
+	if row, ok := verdict.Lookup(name); ok {
+		return sentence(row.Title)
+	}
+	return name
+}
+
 func (c *setter) challengeRuns(b ChallengedBench) block {
 	unit := c.display.Unit(b.Kind)
 	show := func(x float64) string {
 		if math.IsNaN(x) {
 			return none
 		}
-		return si.Format(x/unit.Factor, 4)
+		return number(x/unit.Factor, 4)
 	}
 	var rows []row
-	for _, r := range b.Runs {
+	for i, r := range b.Runs {
 		rows = append(rows, row{cells: []string{
-			r.At.Format("2006-01-02 15:04"), r.Code, r.Serial, show(r.Expected), show(r.Measured), show(r.Difference), show(r.U), r.Outcome, r.Readings,
+			strconv.Itoa(i + 1), r.At.Format("2006-01-02 15:04"), r.Code, r.Serial, show(r.Expected), show(r.Measured), show(r.Difference), show(r.U), r.Outcome, r.Readings,
 		}})
 	}
 	return c.table("Runs, in "+unit.Symbol, []column{
-		{title: "date", kind: tight}, {title: "code", weight: 1}, {title: "unit", weight: 1.2},
+		{title: "run", kind: numbers}, {title: "date", kind: tight}, {title: "code", weight: 1}, {title: "unit", weight: 1.2},
 		{title: "expected", kind: numbers}, {title: "measured", kind: numbers}, {title: "difference", kind: numbers}, {title: "u", kind: numbers},
 		{title: "bench", kind: tight}, {title: "by the limit alone", kind: tight},
 	}, rows, c.textWidth)
 }
 
-// challengeFigure is the differences run by run within what is allowed.
+// challengeFigure is the differences run by run, each a point with the bar of
+// its expanded uncertainty, within what is allowed.
 func (c *setter) challengeFigure(b ChallengedBench) (figure.Figure, bool) {
 	unit := c.display.Unit(b.Kind)
-	var x, y, shade, above, below, zero []float64
+	var lines []figure.Line
+	var x, above, below, zero []float64
 	var s span
-	for _, r := range b.Runs {
+	name := "difference ± expanded uncertainty (95 %)"
+	for i, r := range b.Runs {
 		if math.IsNaN(r.Difference) || math.IsNaN(r.U) {
 			continue
 		}
-		x = append(x, float64(len(x)+1))
-		y, shade = append(y, r.Difference/unit.Factor), append(shade, 1.96*r.U/unit.Factor)
-		above, below, zero = append(above, r.Allowed/unit.Factor), append(below, -r.Allowed/unit.Factor), append(zero, 0)
-		s.take(y[len(y)-1], above[len(above)-1], below[len(below)-1])
+		at, allowed := float64(i+1), r.Allowed/unit.Factor
+		bars := pointWithBar(name, at, r.Difference/unit.Factor, 1.96*r.U/unit.Factor, 0.02*float64(len(b.Runs)))
+		lines, name = append(lines, bars...), ""
+		// What is allowed is drawn over the run's own place.
+		x = append(x, at-0.5, at+0.5)
+		above, below, zero = append(above, allowed, allowed), append(below, -allowed, -allowed), append(zero, 0, 0)
+		s.take((r.Difference-1.96*r.U)/unit.Factor, (r.Difference+1.96*r.U)/unit.Factor, allowed, -allowed)
 	}
-	if len(x) < 2 {
+	if len(x) == 0 {
 		return figure.Figure{}, false
 	}
 	low, high := s.padded(0.15)
 	return figure.Figure{
-		Time: figure.Axis{Quantity: "run", Unit: "1", Low: 1, High: float64(len(x))},
+		Time: figure.Axis{Quantity: "run number", Low: 0.5, High: float64(len(b.Runs)) + 0.5},
 		Panels: []figure.Panel{{
 			Y: figure.Axis{Quantity: "measured less expected", Unit: unit.Symbol, Low: low, High: high}, Share: 1,
-			Lines: []figure.Line{
+			Lines: append([]figure.Line{
 				{X: x, Y: zero, Style: figure.Zero},
 				{Name: "allowed", X: x, Y: above, Style: figure.LimitLine},
 				{X: x, Y: below, Style: figure.LimitLine},
-				{Name: "difference ± expanded uncertainty (95 %)", X: x, Y: y, Shade: shade, Style: figure.Fitted},
-			},
+			}, lines...),
 		}},
 	}, true
+}
+
+// pointWithBar is a value at x with what it is known to: a bar with ends, and a
+// thick stroke for the value.
+func pointWithBar(name string, x, y, half, width float64) []figure.Line {
+	point := figure.Style{Color: figure.Ink, Width: 4}
+	across := []float64{x - width/2, x + width/2}
+	return []figure.Line{
+		{Name: name, X: []float64{x, x}, Y: []float64{y - half, y + half}, Style: figure.Fitted},
+		{X: across, Y: []float64{y - half, y - half}, Style: figure.Fitted},
+		{X: across, Y: []float64{y + half, y + half}, Style: figure.Fitted},
+		{X: []float64{x - width/4, x + width/4}, Y: []float64{y, y}, Style: point},
+	}
 }

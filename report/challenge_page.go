@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
@@ -30,6 +31,9 @@ func (c *composer) challengePages() []*Page {
 	}
 	return flow.pages
 }
+
+// challengeWord is an outcome as it stands where a unit's verdict would.
+func challengeWord(outcome string) string { return "CHALLENGE " + strings.ToUpper(outcome) }
 
 func (c *composer) challengeTable(ch *result.Challenge, quantity verdict.QuantityRow) block {
 	unit := c.display.Unit(quantity.Quantity)

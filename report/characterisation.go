@@ -5,6 +5,8 @@ import (
 	"math"
 	"time"
 
+	"gonum.org/v1/plot/vg"
+
 	"holdbench/analysis/si"
 	"holdbench/report/figure"
 )
@@ -16,7 +18,7 @@ type Characterisation struct {
 	// Date of the latest run and the day on which the figures expire.
 	Date, Expiry time.Time
 	// Rows are figure, what it is with its expanded uncertainty, and a note;
-	// Runs are run id, serial number and instant.
+	// Runs are serial number, instant and run id.
 	Rows, Runs     [][3]string
 	Notes, Refused []string
 	Curves         []CharacterisationCurve
@@ -27,10 +29,14 @@ type Characterisation struct {
 	Note           string
 }
 
-// CharacterisationCurve is what a run measured and what was fitted to it: s, Pa.
+// CharacterisationCurve is what a run measured and what was fitted to it: s since
+// the recording's start, Pa.
 type CharacterisationCurve struct {
 	Title                  string
 	Time, Measured, Fitted []float64
+	// Probe and Liquid are temperatures at the same times, K: as measured, and
+	// as fitted; empty where there are none.
+	Probe, Liquid []float64
 }
 
 // CharacterisationDocument lays out the page. It has no failure.
@@ -42,7 +48,7 @@ func CharacterisationDocument(f Characterisation) Document {
 	for _, r := range f.Rows {
 		rows = append(rows, row{cells: r[:]})
 	}
-	flow.add(single(c.table("Figures, ± expanded uncertainty (95 %)", []column{
+	flow.add(single(c.table("Figures", []column{
 		{title: "figure", weight: 1}, {title: "value", weight: 1.2}, {title: "from", weight: 1.4},
 	}, rows, c.textWidth), between))
 	for i, curve := range f.Curves {
@@ -50,14 +56,14 @@ func CharacterisationDocument(f Characterisation) Document {
 			break
 		}
 		if fig, ok := c.curveFigure(curve); ok {
-			flow.add(single(block{body: []piece{c.figurePiece(curve.Title, fig, 70*mm)}}, between))
+			flow.add(single(block{body: []piece{c.figurePiece(curve.Title, fig, vg.Length(28+21*len(fig.Panels))*mm)}}, between))
 		}
 	}
 	rows = nil
 	for _, r := range f.Runs {
 		rows = append(rows, row{cells: r[:]})
 	}
-	flow.add(single(c.table("Runs", []column{{title: "run", weight: 1.6}, {title: "unit", weight: 1}, {title: "started", weight: 1}}, rows, c.textWidth), between))
+	flow.add(single(c.table("Runs", []column{{title: "unit", weight: 1}, {title: "started", weight: 1}, {title: "run id", weight: 1.8}}, rows, c.textWidth), between))
 	for _, text := range append(f.Notes, f.Refused...) {
 		flow.add(single(block{body: c.item(text, c.textWidth)}, 1*mm))
 	}
@@ -109,8 +115,8 @@ func (c *setter) curveFigure(curve CharacterisationCurve) (figure.Figure, bool) 
 	left.take(0)
 	low, high := s.padded(0.08)
 	below, above := left.padded(0.1)
-	return figure.Figure{
-		Time: figure.Axis{Quantity: "time", Unit: name, Low: x[0], High: x[n-1]},
+	f := figure.Figure{
+		Time: figure.Axis{Quantity: "time since the recording's start", Unit: name, Low: x[0], High: x[n-1]},
 		Panels: []figure.Panel{
 			{Y: figure.Axis{Quantity: "pressure", Unit: state.Symbol, Low: low, High: high}, Share: 2, Lines: []figure.Line{
 				{Name: "measured, block means", X: x, Y: measured, Style: figure.Compensated},
@@ -121,5 +127,29 @@ func (c *setter) curveFigure(curve CharacterisationCurve) (figure.Figure, bool) 
 				{X: x, Y: zero, Style: figure.Zero},
 			}},
 		},
-	}, true
+	}
+	if panel, ok := c.temperaturePanel(curve, x); ok {
+		f.Panels = append(f.Panels, panel)
+	}
+	return f, true
+}
+
+// temperaturePanel is the probe and the liquid as fitted.
+func (c *setter) temperaturePanel(curve CharacterisationCurve, x []float64) (figure.Panel, bool) {
+	if len(curve.Probe) != len(x) || len(curve.Liquid) != len(x) {
+		return figure.Panel{}, false
+	}
+	unit := c.display.Unit(si.Temperature)
+	var probe, liquid []float64
+	var s span
+	for i := range x {
+		probe, liquid = append(probe, unit.FromSI(curve.Probe[i])), append(liquid, unit.FromSI(curve.Liquid[i]))
+	}
+	s.take(probe...)
+	s.take(liquid...)
+	low, high := s.padded(0.1)
+	return figure.Panel{Y: figure.Axis{Quantity: "temperature", Unit: unit.Symbol, Low: low, High: high}, Share: 1.2, Lines: []figure.Line{
+		{Name: "probe", X: x, Y: probe, Style: figure.Compensated},
+		{Name: "liquid, as fitted", X: x, Y: liquid, Style: figure.Liquid},
+	}}, true
 }

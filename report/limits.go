@@ -57,11 +57,25 @@ func (c *composer) limitRow(t result.Test, l result.Limit) row {
 	if source == "" {
 		source = "not stated"
 	}
+	judged := l.Verdict
+	if c.f.Result.Challenge != nil {
+		judged = "not judged"
+	}
+	if share, ok := writtenShare(l); ok {
+		bound += " " + share
+	}
 	return row{cells: []string{
 		c.titleOf(l.Quantity, l.After) + ", " + bound,
 		f.limitText(), f.estimate.valueText(), f.estimate.expandedText(), f.boundText(),
-		f.estimate.unit.Symbol, l.Verdict, ruleText(l), source,
+		f.estimate.unit.Symbol, judged, ruleText(l), source,
 	}}
+}
+
+// writtenShare is a limit that was written as a share of the test pressure, in
+// those words.
+func writtenShare(l result.Limit) (string, bool) {
+	share, _, ok := strings.Cut(l.Written, " of the test pressure")
+	return share + " of the test pressure", ok
 }
 
 func ruleText(l result.Limit) string {

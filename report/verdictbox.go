@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"holdbench/analysis/challenge"
 	"holdbench/analysis/verdict"
 	"holdbench/report/figure"
 	"holdbench/report/lettering"
@@ -40,6 +41,10 @@ func lookOf(word string) look {
 		return look{frame: passInk, fill: figure.Paper, word: passInk, sign: tick}
 	case verdict.Fail.String():
 		return look{frame: failFill, fill: failFill, word: figure.Paper, sign: cross}
+	case challengeWord(challenge.Passed.String()), challengeWord(challenge.Unknown.String()):
+		return look{frame: figure.Ink, fill: figure.Paper, word: figure.Ink, sign: noSign}
+	case challengeWord(challenge.Failed.String()):
+		return look{frame: figure.Ink, fill: figure.Ink, word: figure.Paper, sign: noSign}
 	}
 	return look{frame: unclearInk, fill: figure.Paper, word: unclearInk, sign: openRing, hatched: true}
 }
@@ -52,8 +57,12 @@ func (l look) margin() vg.Length {
 	return 0
 }
 
-// verdict is the result's verdict; none at all is INCONCLUSIVE.
+// verdict is the result's verdict; none at all is INCONCLUSIVE. That of a
+// challenge is the bench's.
 func (c *composer) verdict() string {
+	if ch := c.f.Result.Challenge; ch != nil {
+		return challengeWord(ch.Outcome)
+	}
 	if c.f.Result.Verdict == "" {
 		return verdict.Inconclusive.String()
 	}
@@ -64,7 +73,10 @@ func (c *composer) verdict() string {
 func (c *composer) verdictBox() block {
 	word := c.verdict()
 	l := lookOf(word)
-	face := lettering.Regular(10)
+	face, large := lettering.Regular(10), verdictSize
+	for lettering.Width(lettering.Bold(large), word) > c.textWidth-2*verdictInset-signWidth && large > sizeText {
+		large--
+	}
 	var lines []string
 	for _, s := range c.deciding() {
 		lines = append(lines, c.wrap(face, s, c.textWidth-2*verdictInset-l.margin(), 3)...)
@@ -77,7 +89,7 @@ func (c *composer) verdictBox() block {
 		}
 		p.outline(l.frame, 2.4, nil, box(vg.Point{X: at.X + 1.2, Y: at.Y - 1.2}, c.textWidth-2.4, height-2.4))
 		base := at.Y - verdictInset - verdictSize*lettering.CapHeight
-		p.text(lettering.Bold(verdictSize), l.word, at.X+verdictInset, base, c.short(lettering.Bold(verdictSize), word, c.textWidth-2*verdictInset-signWidth))
+		p.text(lettering.Bold(large), l.word, at.X+verdictInset, base, c.settable(word))
 		l.sign(p, vg.Point{X: at.X + c.textWidth - verdictInset - signWidth/2, Y: base + verdictSize*lettering.CapHeight/2}, l.word, 1)
 		for i, line := range lines {
 			p.text(face, l.word, at.X+verdictInset, base-19-vg.Length(i)*13, line)
@@ -102,6 +114,9 @@ func hatch(p *Page, at vg.Point, width, height vg.Length) {
 		p.rule(hatchInk, 1.6, from, to)
 	}
 }
+
+// noSign is that of a challenge, which judges no unit.
+func noSign(*Page, vg.Point, color.Color, vg.Length) {}
 
 // tick is a check mark in a ring; like the other signs it is 32 points wide
 // at a scale of 1.

@@ -34,8 +34,12 @@ func MetaOf(r *result.Result) Meta {
 	if serial == "" {
 		serial = "of a unit without serial number"
 	}
+	word := r.Verdict
+	if r.Challenge != nil {
+		word = challengeWord(r.Challenge.Outcome)
+	}
 	return Meta{
-		Title:    whatTested + " " + serial + ": " + r.Verdict,
+		Title:    whatTested + " " + serial + ": " + word,
 		Author:   r.Operator,
 		Subject:  joined(", ", r.Model, r.Procedure.Name),
 		Keywords: joined(" ", r.RunID, r.Procedure.Hash),

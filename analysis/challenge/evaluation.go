@@ -16,6 +16,10 @@ const risk = 0.05
 // ErrFewRuns says that a scatter cannot be told from so few runs.
 var ErrFewRuns = errors.New("challenge: a bias and a scatter need at least 2 runs")
 
+// ErrNoScatter says that all differences are the same to the last digit, as
+// they are when one recording is counted twice: chances cannot be told.
+var ErrNoScatter = errors.New("challenge: the differences are all the same, and say nothing of scatter")
+
 // ErrNotFinite says that a difference, threshold or limit is no number.
 var ErrNotFinite = errors.New("challenge: a figure is not finite")
 
@@ -44,7 +48,7 @@ type Evaluation struct {
 }
 
 // Evaluate evaluates differences (measured less expected) against a threshold
-// and a limit. Errors: ErrFewRuns, ErrNotFinite.
+// and a limit. Errors: ErrFewRuns, ErrNoScatter, ErrNotFinite.
 func Evaluate(differences []float64, threshold, limit float64) (Evaluation, error) {
 	n := len(differences)
 	if n < 2 {
@@ -56,6 +60,9 @@ func Evaluate(differences []float64, threshold, limit float64) (Evaluation, erro
 	}
 	for _, d := range differences {
 		square += (d - mean) * (d - mean)
+	}
+	if square == 0 {
+		return Evaluation{}, ErrNoScatter
 	}
 	return FromMoments(n, mean, math.Sqrt(square/float64(n-1)), threshold, limit)
 }

@@ -1,6 +1,9 @@
 package challenge
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // Form says how a bench was evaluated, for every place that shows it.
 const Form = "evaluated after the statistical form of EPA/530/UST-90/004"
@@ -76,7 +79,7 @@ func ReportOf(trials []Trial, threshold, limit float64) Report {
 	r.Undecided = ProportionOf(undecided, tight+leaking)
 	e, err := Evaluate(differences, threshold, limit)
 	if err != nil {
-		r.EvaluationNo = err.Error()
+		r.EvaluationNo = strings.TrimPrefix(err.Error(), "challenge: ")
 		return r
 	}
 	r.Evaluation = &e

@@ -30,7 +30,11 @@ func TestReportCountsBySideOfTheLimit(t *testing.T) {
 
 	none := ReportOf([]Trial{{Outcome: Unknown, Measured: math.NaN()}}, .5, 1)
 	assert.Nil(t, none.Evaluation)
-	assert.Equal(t, ErrFewRuns.Error(), none.EvaluationNo)
+	assert.Equal(t, "a bias and a scatter need at least 2 runs", none.EvaluationNo)
+	twice := Trial{Expected: .2, Measured: .25, Outcome: Passed, Cleared: true}
+	same := ReportOf([]Trial{twice, twice}, .5, 1)
+	assert.Nil(t, same.Evaluation, "no chances from a scatter of 0")
+	assert.Contains(t, same.EvaluationNo, "the differences are all the same")
 	assert.Contains(t, Form, "EPA/530/UST-90/004")
 	assert.NotContains(t, Form, "certif")
 }

@@ -1,6 +1,7 @@
 package characterisation
 
 import (
+	"fmt"
 	"math"
 
 	"holdbench/analysis/fit"
@@ -16,14 +17,26 @@ type Blank struct {
 	Noise uncertainty.Estimate
 	// Autocorrelation of successive readings.
 	Autocorrelation float64
-	// Drift is the pressure's steady change beside temperature, Pa/s: below 0
-	// for a fall.
+	// Drift is the pressure's steady loss beside temperature, Pa/s: above 0 for
+	// a fall, as every loss.
 	Drift Figure
 	// Thermal is the bench's own thermal coefficient and lag, refused where
 	// the temperature stood still.
 	Thermal Thermal
 	Curve   Curve
 }
+
+// mostBlankLoss is the share of its pressure that a plugged bench may lose in a
+// minute.
+//
+// Source: the house's own rule.
+const mostBlankLoss = 0.001
+
+// mostBend is the autocorrelation of successive block means from which on they
+// bend rather than scatter.
+//
+// Source: the house's own rule.
+const mostBend = 0.8
 
 // BlankOf finds noise, autocorrelation, drift and, where the temperature
 // moved, the bench's thermal coefficient. Where it did not, the characterised
@@ -38,7 +51,7 @@ func BlankOf(r Record) Blank {
 	if out.Thermal.Refused == "" {
 		smooth = out.Thermal.Curve
 		t := out.Thermal.Trend
-		out.Drift = figure(-t.Value, si.PressureRate, uncertainty.Budget{
+		out.Drift = figure(t.Value, si.PressureRate, uncertainty.Budget{
 			line("noise", t.StdUncertainty, t.DegreesOfFreedom, "beside temperature, found together with the thermal coefficient"),
 		}, nil)
 	} else {
@@ -52,7 +65,19 @@ func BlankOf(r Record) Blank {
 		}
 		smooth = w.drawnMeasured(f)
 		lines := f.lines(atFall, 1/w.duration())
-		out.Drift = figure(-f.Parameters[atFall]/w.duration(), si.PressureRate, lines, nil)
+		out.Drift = figure(f.Parameters[atFall]/w.duration(), si.PressureRate, lines, nil)
+	}
+	if leak := out.Drift.Value - 2*out.Drift.StdUncertainty; leak*60 > mostBlankLoss*math.Abs(mean(readings.Value)) {
+		return Blank{Refused: fmt.Sprintf("the pressure falls by %.2g bar/min beside temperature, more than 0.1 %% of itself a minute: that is a leak, or settling that has not ended, and no plugged bench; find it, or begin later after locking", out.Drift.Value*60/1e5)}
+	}
+	if n := len(smooth.Time); n >= fewestReadings {
+		bend := make([]float64, n)
+		for i := range bend {
+			bend[i] = smooth.Measured[i] - smooth.Fitted[i]
+		}
+		if fit.Autocorrelation(bend) > mostBend {
+			return Blank{Refused: fmt.Sprintf("the pressure bends by ±%.2g bar about a steady loss: settling that has not ended, or a temperature that no thermometer shows, and no noise; begin later after locking (--window)", wave(bend)/1e5)}
+		}
 	}
 	out.Curve = smooth
 	out.noise(readings, smooth, r.Transducer.Resolution)

@@ -22,7 +22,7 @@ func TestBlankTellsNoiseAutocorrelationAndDrift(t *testing.T) {
 		b := BlankOf(r)
 		require.Empty(t, b.Refused)
 		assert.NotEmpty(t, b.Thermal.Refused, "the temperature stood still")
-		if covers(b.Drift.Estimate, 0.02e5/3600) {
+		if covers(b.Drift.Estimate, -0.02e5/3600) {
 			drifts++
 		}
 		noise += b.Noise.Value / runs
@@ -39,6 +39,14 @@ func TestBlankFindsTheBenchsOwnCoefficientWhereTheTemperatureMoves(t *testing.T)
 	b := BlankOf(m.record(4))
 	require.Empty(t, b.Thermal.Refused)
 	assert.InDelta(t, m.coefficient, b.Thermal.Coefficient.Value, 4*b.Thermal.Coefficient.StdUncertainty)
-	assert.InDelta(t, -m.leak, b.Drift.Value, 4*b.Drift.StdUncertainty)
+	assert.InDelta(t, m.leak, b.Drift.Value, 4*b.Drift.StdUncertainty)
 	assert.InEpsilon(t, 0.01e5, b.Noise.Value, 0.05)
+}
+
+func TestBlankOfALeakIsNone(t *testing.T) {
+	m := reference()
+	m.leak, m.duration = 1.8e5/60, 600
+	b := BlankOf(m.record(2))
+	assert.Contains(t, b.Refused, "that is a leak")
+	assert.Zero(t, b.Drift.Value)
 }

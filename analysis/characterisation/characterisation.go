@@ -4,8 +4,8 @@
 // creep from what follows locking, noise and drift from a bench that is
 // plugged. It knows nothing of files, limits or verdicts.
 //
-// Conventions: s, Pa gauge, K, m³; a falling pressure has a negative drift,
-// settling and leak are positive losses. Figures that come out of one run carry
+// Conventions: s, Pa gauge, K, m³; drift, settling and leak are losses, positive
+// for a falling pressure. Figures that come out of one run carry
 // their correlation. What the run cannot say is refused in plain words, with
 // what to do.
 //

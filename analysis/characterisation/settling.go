@@ -111,9 +111,9 @@ func (w *settlingWindow) creep(out *Settling) *settlingFit {
 		out.CreepNo = "no logarithm of time can be laid through what follows locking"
 		return nil
 	}
-	if decades := math.Log10(w.duration() / w.s[0]); decades < fewestDecades {
-		out.CreepNo = fmt.Sprintf("creep needs 1.5 decades of time since locking, this run has %.2g: record from sooner after locking, or until %.3g s after it",
-			decades, w.s[0]*math.Pow(10, fewestDecades))
+	if math.Log10(w.duration()/w.s[0]) < fewestDecades {
+		out.CreepNo = fmt.Sprintf("creep needs a record that ends 32 times as long after locking as it begins, this one begins %.3g s and ends %.3g s after it: record from sooner after locking, or until %s after it",
+			w.s[0], w.duration(), longTime(w.s[0]*math.Pow(10, fewestDecades)))
 		return f
 	}
 	c := figure(f.Parameters[atAmount], si.PressureChange, f.lines(atAmount, 1), w.gain(f.Parameters[atAmount]))
@@ -148,11 +148,30 @@ func (w *settlingWindow) choose(out *Settling, e, c *settlingFit) {
 	switch {
 	case difference > decided:
 		out.Prefers = "exponential"
-		out.Words = fmt.Sprintf("the readings speak for a settling that ends (criterion better by %.3g)", difference)
+		out.Words = "the readings speak" + clearly(difference) + "for a settling that ends"
 	case -difference > decided:
 		out.Prefers = "creep"
-		out.Words = fmt.Sprintf("the readings speak for a creep that slows with the logarithm of time (criterion better by %.3g)", -difference)
+		out.Words = "the readings speak" + clearly(-difference) + "for a creep that slows with the logarithm of time"
 	default:
 		out.Words = "the readings do not tell a settling that ends from a creep that slows with the logarithm of time"
 	}
+}
+
+// clearly says how strongly a criterion's difference speaks.
+func clearly(difference float64) string {
+	if difference > 10*decided {
+		return " clearly "
+	}
+	return " "
+}
+
+// longTime is a time in the unit in which it reads well.
+func longTime(s float64) string {
+	switch {
+	case s < 120:
+		return fmt.Sprintf("%.0f s", s)
+	case s < 7200:
+		return fmt.Sprintf("%.0f min", s/60)
+	}
+	return fmt.Sprintf("%.1f h", s/3600)
 }

@@ -31,8 +31,9 @@ type Thermal struct {
 	// residuals.
 	Noise, Autocorrelation float64
 	Curve                  Curve
-	// Liquid is T_f as fitted at the curve's times, K.
-	Liquid []float64
+	// Liquid is T_f as fitted at the curve's times, Probe what the probe showed,
+	// smoothed, K.
+	Liquid, Probe []float64
 }
 
 // The bounds on what a thermal run may look like.
@@ -99,6 +100,8 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 		},
 	}
 	for i := range m.t {
+		shown, _ := m.probe.at(m.t[i])
+		out.Probe = append(out.Probe, shown)
 		out.Liquid = append(out.Liquid, m.probe.base+strayed(liquid, s.Parameters[atErrors:], i))
 	}
 	for i, v := range m.p {

@@ -126,7 +126,7 @@ func challengesIn(args []string) (results []*result.Result, note string, err err
 	for _, arg := range args {
 		folders, err := recordingsIn(arg)
 		if err != nil {
-			return nil, "", fault(err)
+			return nil, "", err
 		}
 		if len(folders) == 0 {
 			return nil, "", &strict.Error{File: arg, Found: "no recording", Want: "the folder of a recording, or one that holds some"}
@@ -138,6 +138,9 @@ func challengesIn(args []string) (results []*result.Result, note string, err err
 			}
 			if rec.Meta.Challenge == nil {
 				continue
+			}
+			if slices.ContainsFunc(results, func(r *result.Result) bool { return r.RunID == rec.Meta.RunID }) {
+				return nil, "", &strict.Error{File: folder, Field: "run", Found: rec.Meta.RunID + " a second time", Want: "each run once"}
 			}
 			r, _, _, err := result.Assess(rec, options(reassessment))
 			if err != nil {
@@ -217,7 +220,7 @@ func printChallenged(out io.Writer, b report.ChallengedBench, d si.Display) {
 		if math.IsNaN(x) {
 			return "–"
 		}
-		return si.Format(x/unit.Factor, 4)
+		return strings.Replace(si.Format(x/unit.Factor, 4), "-", "−", 1)
 	}
 	for _, r := range b.Runs {
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", r.At.Format("2006-01-02 15:04"), r.Code, r.Serial,

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"holdbench/analysis/si"
 	"holdbench/daq/bench"
@@ -39,14 +40,19 @@ func characteriseCommand(code *int) *cobra.Command {
 		Long: `characterise takes figures of bench, model and circuit out of recordings made for them:
 
   thermal    thermal coefficient and lag, from a run with a reference unit while the
-             temperature goes up and down
+             temperature goes up and down, each way for five lags at least and more than
+             once: for a lag of 40 s some tenths of a kelvin in 4 min or more each way. A
+             temperature moved more quickly gives a wide figure, or none. The lag is what
+             a steady slope shows: the liquid's less the probe's own
   stiffness  pressure per volume, from known volume steps (--step, or notes typed in
              the run: note step 0.10 ± 0.002 mL), each left to relax
   settling   settling that ends and creep that slows, from a blank or reference run
   blank      noise, its autocorrelation and drift of the bench alone, plugged, and its
-             thermal coefficient where the temperature moved
+             thermal coefficient where the temperature moved. Drift is a loss, above 0
+             where the pressure falls
 
-Several runs combine. What they give is printed as a [[characterisation]] block;
+Several runs combine, each named once. With --pressure-range and --expiry what they
+give is printed as a [[characterisation]] block, which needs both;
 --write adds it to a characterisation file and leaves what stands there as it is.
 
 ` + "In a ± b, b is the standard uncertainty (k = 1); in the table ± covers 95 %.\n\n" + `Exit code: 0 when there is a figure, 11 when the runs cannot tell, 3 bad input.`,
@@ -71,14 +77,14 @@ Several runs combine. What they give is printed as a [[characterisation]] block;
 	flags.StringVar(&f.model, "model", "", "model that the block is for; the recording's when not given")
 	flags.StringVar(&f.circuit, "circuit", "", "circuit, a or b; needed where the procedure tests both")
 	flags.StringVar(&f.fluid, "fluid", "", "fluid that the block is for; the procedure's when not given")
-	flags.StringVar(&f.pressureRange, "pressure-range", "", `gauge pressures that the block is for, e.g. "80 bar..120 bar"`)
-	flags.StringVar(&f.expiry, "expiry", "", "day on which the figures expire, e.g. 2027-03-14")
+	flags.StringVar(&f.pressureRange, "pressure-range", "", `gauge pressures that the block is for, e.g. "80 bar..120 bar"; no block without it`)
+	flags.StringVar(&f.expiry, "expiry", "", "day on which the figures expire, e.g. 2027-03-14; no block without it")
 	flags.StringVar(&f.write, "write", "", "add the block to this characterisation file; made where there is none")
 	flags.StringVar(&f.window, "window", "", "the run's window instead of its hold, s since the recording's start, e.g. 60s..3600s; an open end is the recording's own")
-	flags.StringVar(&f.thermalCoefficient, "thermal-coefficient", "", `for settling, stiffness and blank: known, e.g. "4.5 ± 0.2 bar/K"`)
-	flags.StringVar(&f.lag, "lag", "", `for settling, stiffness and blank: known, e.g. "40 ± 8 s"`)
+	flags.StringVar(&f.thermalCoefficient, "thermal-coefficient", "", `settling, stiffness, blank: known, e.g. "4.5 ± 0.2 bar/K"`)
+	flags.StringVar(&f.lag, "lag", "", `settling, stiffness, blank: known, e.g. "40 ± 8 s"`)
 	flags.StringArrayVar(&f.steps, "step", nil, "stiffness: a known `VOLUME` put in, in the order of the steps, e.g. \"0.10 ± 0.002 mL\" (negative: taken out); may be given again")
-	flags.Lookup("step").DefValue = ""
+	flags.Lookup("step").DefValue = "[]" // which help takes for none
 	flags.StringVar(&f.volume, "volume", "", `stiffness: volume of the trapped liquid, e.g. "50 mL", to tell trapped air`)
 	flags.StringVar(&f.pdf, "pdf", "", "draw the page as PDF to a file")
 	flags.StringVar(&f.png, "png", "", "draw its first page as PNG to a file")
@@ -91,9 +97,15 @@ func (f *characteriseFlags) characterise(cmd *cobra.Command, args []string, code
 		return err
 	}
 	kind := characterisationKinds[slices.IndexFunc(characterisationKinds, func(k characterisationKind) bool { return k.name == args[0] })]
+	if err := f.strangers(cmd, kind.name); err != nil {
+		return err
+	}
 	s, err := f.characterised(args[1:])
 	if err != nil {
 		return err
+	}
+	for _, text := range s.warnings {
+		fmt.Fprintln(cmd.ErrOrStderr(), "warning: "+text)
 	}
 	found, err := kind.run(s)
 	if err != nil {
@@ -109,7 +121,11 @@ func (f *characteriseFlags) characterise(cmd *cobra.Command, args []string, code
 	}
 	printFigures(out, kind, s, found, shown.Display)
 	block := s.block(kind, found)
-	fmt.Fprintf(out, "\n%s", block)
+	if missing := s.missing(); missing != "" {
+		fmt.Fprintf(out, "\nno [[characterisation]] block: it needs %s as well\n", missing)
+	} else {
+		fmt.Fprintf(out, "\n%s", block)
+	}
 	if f.write != "" {
 		if err := addBlock(f.write, block, s.bench); err != nil {
 			return err
@@ -117,6 +133,27 @@ func (f *characteriseFlags) characterise(cmd *cobra.Command, args []string, code
 		fmt.Fprintln(out, "\nadded to "+f.write)
 	}
 	return drawDocument(cmd.ErrOrStderr(), report.CharacterisationDocument(s.facts(kind, found, shown)), f.pdf, f.png)
+}
+
+// kindsOf are the flags that only some kinds know.
+var kindsOf = map[string][]string{
+	"step": {"stiffness"}, "volume": {"stiffness"},
+	"thermal-coefficient": {"stiffness", "settling", "blank"}, "lag": {"stiffness", "settling", "blank"},
+}
+
+// strangers refuses flags that the kind does nothing with.
+func (f *characteriseFlags) strangers(cmd *cobra.Command, kind string) error {
+	var faults []error
+	cmd.Flags().Visit(func(flag *pflag.Flag) {
+		if kinds, some := kindsOf[flag.Name]; some && !slices.Contains(kinds, kind) {
+			found := flag.Value.String()
+			if flag.Name == "step" {
+				found = strings.Join(f.steps, ", ")
+			}
+			faults = append(faults, &strict.Error{Field: "--" + flag.Name, Found: strict.Quote(found), Want: "this only with characterise " + strings.Join(kinds, ", ")})
+		}
+	})
+	return errors.Join(faults...)
 }
 
 func printFigures(out io.Writer, kind characterisationKind, s *characterised, found findings, d si.Display) {

@@ -82,11 +82,11 @@ func (f *findings) number(key, name string, x float64, note string) {
 }
 
 func (f *findings) refuse(r characterisation.Record, why string) {
-	f.refused = append(f.refused, "run "+r.Source+": "+why)
+	f.refused = append(f.refused, r.Source+": "+why)
 }
 
 func (f *findings) curve(r characterisation.Record, c characterisation.Curve) {
-	f.curves = append(f.curves, report.CharacterisationCurve{Title: "run " + r.Source, Time: c.Time, Measured: c.Measured, Fitted: c.Fitted})
+	f.curves = append(f.curves, report.CharacterisationCurve{Title: r.Source, Time: c.Time, Measured: c.Measured, Fitted: c.Fitted})
 }
 
 // together says what several runs come to.
@@ -94,13 +94,16 @@ func together(c characterisation.Combined) string {
 	if c.Runs == 1 {
 		return "one run"
 	}
-	text := fmt.Sprintf("%d runs, Birge ratio %.2g", c.Runs, c.Birge)
 	if c.Between > 0 {
 		unit := si.DefaultDisplay.Unit(c.Quantity)
-		text += fmt.Sprintf(", standard deviation between runs %.2g %s", c.Between/unit.Factor, unit.Symbol)
+		return fmt.Sprintf("%d runs, which differ by more than each says of itself: by %.2g %s (1 SD) beyond it", c.Runs, c.Between/unit.Factor, unit.Symbol)
 	}
-	return text
+	return fmt.Sprintf("%d runs that agree", c.Runs)
 }
+
+// mostlyFollowed is the share of the probe's movement below which a run is said
+// to have moved too quickly.
+const mostlyFollowed = 0.7
 
 func thermalFindings(s *characterised) (f findings, err error) {
 	var coefficients, lags []characterisation.Figure
@@ -113,8 +116,14 @@ func thermalFindings(s *characterised) (f findings, err error) {
 		}
 		coefficients, lags, correlations = append(coefficients, t.Coefficient), append(lags, t.Lag), append(correlations, t.Correlation)
 		f.curve(r, t.Curve)
-		f.notes = append(f.notes, fmt.Sprintf("run %s: %s; fell by %s beside temperature; variance inflation by time %.2g",
-			r.Source, findingRow{e: t.Coefficient.Estimate}.text(si.DefaultDisplay), findingRow{e: t.Trend}.text(si.DefaultDisplay), t.VarianceInflation))
+		last := &f.curves[len(f.curves)-1]
+		last.Probe, last.Liquid = t.Probe, t.Liquid
+		f.notes = append(f.notes, fmt.Sprintf("%s: %s; beside temperature it lost %s",
+			r.Source, findingRow{e: t.Coefficient.Estimate}.text(si.DefaultDisplay), findingRow{e: t.Trend}.text(si.DefaultDisplay)))
+		if t.Followed < mostlyFollowed {
+			f.notes = append(f.notes, fmt.Sprintf("%s: the liquid followed only %.0f %% of the probe's movement: the figure leans on how the liquid follows; move the temperature more slowly, each way for at least %.0f s",
+				r.Source, 100*t.Followed, math.Ceil(5*math.Abs(t.Lag.Value)/10)*10))
+		}
 	}
 	f.thermal(coefficients, lags, correlations)
 	return f, nil
@@ -145,13 +154,13 @@ func stiffnessFindings(s *characterised) (f findings, err error) {
 		}
 		all = append(all, c.Stiffness)
 		f.curve(r, c.Curve)
-		f.notes = append(f.notes, fmt.Sprintf("run %s: %d steps; a quick step reads %.3g ± %.2g of the relaxed stiffness (95 %%); relaxation time constant %.3g s",
+		f.notes = append(f.notes, fmt.Sprintf("%s: %d steps; a quick step reads %.3g ± %.2g of the relaxed stiffness (95 %%); relaxation time constant %.3g s",
 			r.Source, len(c.Steps), c.Quick.Value, c.Quick.Expanded(0.95), c.TimeConstant.Value))
 		if c.Air != nil {
-			f.notes = append(f.notes, fmt.Sprintf("run %s: trapped air %.2g ± %.1g %% of the volume at atmospheric pressure, modulus of the rest %.3g GPa (95 %%)",
+			f.notes = append(f.notes, fmt.Sprintf("%s: trapped air %.2g ± %.1g %% of the volume at atmospheric pressure, modulus of the rest %.3g GPa (95 %%)",
 				r.Source, 100*c.Air.Share.Value, 100*c.Air.Share.Expanded(0.95), c.Air.Modulus.Value/1e9))
 		} else if s.volume > 0 {
-			f.notes = append(f.notes, "run "+r.Source+": air: "+c.AirNo)
+			f.notes = append(f.notes, r.Source+": air: "+c.AirNo)
 		}
 	}
 	if len(all) > 0 {
@@ -177,15 +186,15 @@ func settlingFindings(s *characterised) (f findings, err error) {
 		if e := c.Exponential; e != nil {
 			amplitudes, constants, correlations = append(amplitudes, e.Amplitude), append(constants, e.TimeConstant), append(correlations, e.Correlation)
 		} else {
-			f.notes = append(f.notes, "run "+r.Source+": "+c.ExponentialNo)
+			f.notes = append(f.notes, r.Source+": "+c.ExponentialNo)
 		}
 		if c.Creep != nil {
 			creeps = append(creeps, *c.Creep)
 		} else {
-			f.notes = append(f.notes, "run "+r.Source+": "+c.CreepNo)
+			f.notes = append(f.notes, r.Source+": "+c.CreepNo)
 		}
 		if c.Words != "" {
-			f.notes = append(f.notes, "run "+r.Source+": "+c.Words)
+			f.notes = append(f.notes, r.Source+": "+c.Words)
 		}
 		switch c.Prefers {
 		case "creep":
@@ -244,7 +253,7 @@ func blankFindings(s *characterised) (f findings, err error) {
 		if t := b.Thermal; t.Refused == "" {
 			coefficients, lags, correlations = append(coefficients, t.Coefficient), append(lags, t.Lag), append(correlations, t.Correlation)
 		} else {
-			f.notes = append(f.notes, "run "+r.Source+": thermal coefficient: "+t.Refused)
+			f.notes = append(f.notes, r.Source+": thermal coefficient: "+t.Refused)
 		}
 	}
 	if f.used == 0 {

@@ -39,6 +39,8 @@ type characterised struct {
 	steps          []characterisation.Step
 	volume         float64
 	note           string
+	// warnings are what makes a run doubtful without being wrong.
+	warnings []string
 }
 
 // characterised reads recordings and flags; what is wrong comes out at once.
@@ -86,8 +88,12 @@ func (f *characteriseFlags) characterised(folders []string) (*characterised, err
 		return nil, errors.Join(faults...)
 	}
 	for _, folder := range folders {
-		rec, err := record.Open(folder)
+		rec, err := openRecording(folder)
 		if err != nil {
+			note(err)
+			continue
+		}
+		if err := s.unfit(rec); err != nil {
 			note(err)
 			continue
 		}
@@ -102,6 +108,70 @@ func (f *characteriseFlags) characterised(folders []string) (*characterised, err
 		note(&strict.Error{Field: "--expiry", Found: f.expiry, Want: "a day after the runs', " + s.date.Format(time.DateOnly)})
 	}
 	return s, errors.Join(faults...)
+}
+
+// openRecording opens a recording's folder; a file is none.
+func openRecording(folder string) (*record.Recording, error) {
+	if info, err := os.Stat(folder); err == nil && !info.IsDir() {
+		return nil, &strict.Error{File: folder, Found: "a file", Want: "the folder of a recording"}
+	}
+	return record.Open(folder)
+}
+
+// unfit refuses a recording that is none to characterise by, or a second time
+// the same.
+func (s *characterised) unfit(rec *record.Recording) error {
+	switch {
+	case slices.ContainsFunc(s.runs, func(r *result.Run) bool { return r.Recording.Meta.RunID == rec.Meta.RunID }):
+		return &strict.Error{File: rec.Dir, Field: "run", Found: rec.Meta.RunID + " a second time", Want: "each run once"}
+	case rec.Meta.Challenge != nil:
+		return &strict.Error{File: rec.Dir, Found: "a known-leak challenge", Want: "a run without an imposed leak"}
+	case rec.State != record.StateClosed:
+		return &strict.Error{File: rec.Dir, Found: "a recording that is still open, or was cut short", Want: "one that has ended"}
+	}
+	return nil
+}
+
+// doubt refuses a run outside the stated pressures, and warns of a hold that
+// may not be judged.
+func (s *characterised) doubt(run *result.Run, h analysis.Hold, r characterisation.Record, windowed bool) error {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range r.Pressure.Window(r.Start, r.End).Value {
+		if !math.IsNaN(p) {
+			low, high = min(low, p), max(high, p)
+		}
+	}
+	if middle := (low + high) / 2; !math.IsNaN(s.low) && (middle < s.low || middle > s.high) {
+		return &strict.Error{File: run.Recording.Dir, Field: "--pressure-range", Found: fmt.Sprintf("a run at %.4g bar to %.4g bar", low/1e5, high/1e5),
+			Want: fmt.Sprintf("pressures in %.6g bar..%.6g bar", s.low/1e5, s.high/1e5)}
+	}
+	if windowed {
+		return nil
+	}
+	if a := analysis.Assess(h); !a.Valid || !a.Completed {
+		why := cmp.Or(strings.Join(a.Reasons, "; "), "it did not end as it should")
+		s.warnings = append(s.warnings, s.name(run)+": its hold may not be judged, and its figures are to be doubted: "+why)
+	}
+	return nil
+}
+
+// name is a run in words: serial number and date, and what tells it from others
+// of the same unit and minute.
+func (s *characterised) name(run *result.Run) string {
+	m := run.Recording.Meta
+	return m.SerialNumber + " of " + m.Started.Format("2006-01-02 15:04:05")
+}
+
+// missing names what a block lacks; empty where it lacks nothing.
+func (s *characterised) missing() string {
+	var flags []string
+	if math.IsNaN(s.low) {
+		flags = append(flags, "--pressure-range (e.g. \"80 bar..120 bar\")")
+	}
+	if s.expiry.IsZero() {
+		flags = append(flags, "--expiry (a day, e.g. 2027-03-14)")
+	}
+	return strings.Join(flags, " and ")
 }
 
 // known are the figures given by flags.
@@ -158,7 +228,7 @@ func (s *characterised) take(run *result.Run, f *characteriseFlags, given *bench
 	}
 	h := holds[i]
 	r := characterisation.Record{
-		Source: run.Recording.Meta.RunID, Start: h.Start, End: h.End, Locked: h.Locked, Pressure: h.Trapped, Temperature: h.Temperature,
+		Source: s.name(run), Start: h.Start, End: h.End, Locked: h.Locked, Pressure: h.Trapped, Temperature: h.Temperature,
 		Transducer: h.Transducer, Thermometer: h.Thermometer, Known: h.Characterised,
 	}
 	if f.window != "" {
@@ -175,6 +245,9 @@ func (s *characterised) take(run *result.Run, f *characteriseFlags, given *bench
 	}
 	if known.lag != nil {
 		r.Known.Lag = known.lag
+	}
+	if err := s.doubt(run, h, r, f.window != ""); err != nil {
+		return err
 	}
 	s.note = cmp.Or(s.note, run.Recording.Meta.Note)
 	s.runs, s.records = append(s.runs, run), append(s.records, r)
@@ -262,7 +335,13 @@ func (s *characterised) source(kind characterisationKind, found findings) string
 	if found.used == 1 {
 		word = "run"
 	}
-	return fmt.Sprintf("characterise %s: %d %s (%s) with %s", kind.name, found.used, word, strings.Join(few, ", "), s.runs[0].Recording.Meta.SerialNumber)
+	var units []string
+	for _, r := range s.runs {
+		if sn := r.Recording.Meta.SerialNumber; !slices.Contains(units, sn) {
+			units = append(units, sn)
+		}
+	}
+	return fmt.Sprintf("characterise %s: %d %s (%s) with %s", kind.name, found.used, word, strings.Join(few, ", "), strings.Join(units, ", "))
 }
 
 // facts are what the page shows.
@@ -277,7 +356,7 @@ func (s *characterised) facts(kind characterisationKind, found findings, shown s
 	}
 	for _, r := range s.runs {
 		m := r.Recording.Meta
-		c.Runs = append(c.Runs, [3]string{m.RunID, m.SerialNumber, m.Started.Format("2006-01-02 15:04")})
+		c.Runs = append(c.Runs, [3]string{m.SerialNumber, m.Started.Format("2006-01-02 15:04:05"), m.RunID})
 	}
 	return c
 }

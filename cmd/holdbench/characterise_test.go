@@ -171,7 +171,7 @@ func TestHoldIsJudgedByWhatAReferenceUnitCharacterised(t *testing.T) {
 	assert.Equal(t, exitPass, code)
 	assert.Empty(t, errs)
 	assert.Contains(t, out, "thermal coefficient")
-	assert.Contains(t, out, "2 runs, Birge ratio")
+	assert.Contains(t, out, "2 runs that agree")
 	for _, page := range []string{"c.pdf", "c.png"} {
 		info, err := os.Stat(filepath.Join(dir, page))
 		require.NoError(t, err)
@@ -252,14 +252,19 @@ func TestSettlingAndBlankFromTheCommandLine(t *testing.T) {
 	m.hold, m.settling, m.tau = 700, 0.6, 60
 	m.body = func(t float64) float64 { return 22 + 0.1*t/3600 }
 	folder := m.write(t, dir)
-	code, out, errs, err := command(t, "characterise", "settling", folder, "--window", "20s..780s")
+	code, out, errs, err := command(t, "characterise", "settling", folder, "--window", "20s..780s", "--pressure-range", "80 bar..120 bar", "--expiry", "2027-03-14")
 	require.NoError(t, err)
 	assert.Equal(t, exitPass, code, errs)
 	assert.Contains(t, out, "settling_amplitude = ")
 	assert.Contains(t, out, "settling_correlation = ")
-	assert.Contains(t, out, "speak for a settling that ends")
+	assert.Contains(t, out, "for a settling that ends")
 
 	code, out, _, err = command(t, "characterise", "blank", folder, "--window", "400s..770s", "--thermal-coefficient", "4.6 ± 0.1 bar/K")
+	require.NoError(t, err)
+	assert.Contains(t, out, `no [[characterisation]] block: it needs --pressure-range (e.g. "80 bar..120 bar") and --expiry`)
+	assert.NotContains(t, out, "\ndrift = ")
+	code, out, _, err = command(t, "characterise", "blank", folder, "--window", "400s..770s", "--thermal-coefficient", "4.6 ± 0.1 bar/K",
+		"--pressure-range", "80 bar..120 bar", "--expiry", "2027-03-14")
 	require.NoError(t, err)
 	assert.Equal(t, exitPass, code)
 	assert.Contains(t, out, "noise = \"0.01")
@@ -271,6 +276,45 @@ func TestSettlingAndBlankFromTheCommandLine(t *testing.T) {
 	assert.Equal(t, exitInconclusive, code)
 	assert.Contains(t, errs, "time and temperature cannot be told apart")
 	assert.Contains(t, errs, "make the temperature go up and down")
+}
+
+// What is no recording to characterise by is refused, each with its reason.
+func TestCharacteriseRefusesRecordingsOfTheWrongKind(t *testing.T) {
+	dir := t.TempDir()
+	m := reference()
+	m.hold = 200
+	good := m.write(t, dir)
+	challenged := m
+	challenged.serial = "HV1-00002"
+	leak := record.Leak{Value: 1000, U: 10, Quantity: si.PressureRate, Written: "known"}
+	challenged.challenge = &record.Challenge{Code: "K1", Circuit: "a", Known: leak, Own: leak}
+	imposed := challenged.write(t, dir)
+	open := m
+	open.serial = "HV1-00003"
+	cut := open.write(t, dir)
+	path := filepath.Join(cut, "datapackage.json")
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, bytes.Replace(text, []byte(`"closed"`), []byte(`"open"`), 1), 0o644))
+	for _, bad := range []struct {
+		want string
+		args []string
+	}{
+		{"a second time, want each run once", []string{"blank", good, good}},
+		{"found a known-leak challenge, want a run without an imposed leak", []string{"blank", imposed}},
+		{"found a recording that is still open, or was cut short, want one that has ended", []string{"blank", cut}},
+		{"--pressure-range: found a run at ", []string{"blank", good, "--pressure-range", "180 bar..220 bar"}},
+		{`--step: found "1 mL", want this only with characterise stiffness`, []string{"thermal", good, "--step", "1 mL"}},
+		{`--lag: found "3 s", want this only with characterise stiffness, settling, blank`, []string{"thermal", good, "--lag", "3 s"}},
+		{"bench.toml: found a file, want the folder of a recording", []string{"thermal", filepath.Join(dir, "bench.toml")}},
+	} {
+		_, out, _, err := command(t, append([]string{"characterise"}, bad.args...)...)
+		require.ErrorContains(t, err, bad.want)
+		assert.Empty(t, out)
+		assert.NotContains(t, err.Error(), "\n")
+	}
+	_, _, _, err = command(t, "challenge", imposed, imposed)
+	assert.ErrorContains(t, err, "a second time, want each run once")
 }
 
 // A bench held to known leaks: what it finds is right, what a wrong

@@ -33,7 +33,7 @@ func (f *challengeFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.known, "known-leak", "", `make this a challenge of the bench: the leak imposed on top of the unit's own, e.g. "0.20 ± 0.01 bar/min" or "0.02 ± 0.001 mL/min" (± standard uncertainty)`)
 	flags.StringVar(&f.own, "own-leak", "", `challenge: the unit's own leak, likewise`)
 	flags.StringVar(&f.ownRecording, "own-recording", "", "challenge: a recording of the same unit without the known leak, which gives its own")
-	flags.StringVar(&f.code, "challenge-code", "", "challenge: the leak's code on the list that the operator does not see")
+	flags.StringVar(&f.code, "challenge-code", "", "challenge: the code under which the leak stands on its list; who types --known-leak knows the leak, so for a run whose operator is not to know it let somebody else start it")
 	flags.StringVar(&f.circuit, "challenge-circuit", "", "challenge: the circuit that the leak is on; needed where the procedure tests several")
 }
 
@@ -112,7 +112,7 @@ func ownLeak(folder, circuit, quantity string) (record.Leak, error) {
 	bad := func(found string) error {
 		return &strict.Error{Field: "--own-recording", Found: folder + ": " + found, Want: "a recording that measured the unit's own " + quantity + " at circuit " + circuit}
 	}
-	rec, err := record.Open(folder)
+	rec, err := openRecording(folder)
 	if err != nil {
 		return record.Leak{}, err
 	}
@@ -151,7 +151,7 @@ func warnUnchallenged(w io.Writer, b *bench.Bench, p *procedure.Procedure, folde
 	}
 	found, err := lastChallenge(folder, b.Name, now)
 	if err != nil {
-		return fault(err)
+		return err
 	}
 	text := "no known-leak challenge of bench " + b.Name
 	switch {
@@ -207,12 +207,15 @@ func recordingsIn(folder string) ([]string, error) {
 	if is(folder) {
 		return []string{folder}, nil
 	}
+	if info, err := os.Stat(folder); err == nil && !info.IsDir() {
+		return nil, &strict.Error{File: folder, Found: "a file", Want: "the folder of a recording, or one that holds some"}
+	}
 	entries, err := os.ReadDir(folder)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
 	if err != nil {
-		return nil, err
+		return nil, fault(err)
 	}
 	var out []string
 	for _, e := range entries {

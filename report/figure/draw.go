@@ -261,7 +261,11 @@ func (p pen) axes(withTime bool) {
 func (p pen) timeAxis(face font.Face, labelled bool) {
 	below := p.frame.Min.Y - labelSize*lettering.Ascent - 1.5
 	free := p.frame.Min.X - 2*labelGap // right end of the last label
-	for _, t := range Ticks(p.time.Low, p.time.High, max(3, int(p.frame.Size().X/45))) {
+	ticks := Ticks(p.time.Low, p.time.High, max(3, int(p.frame.Size().X/45)))
+	if p.time.Unit == "" {
+		ticks = Whole(ticks)
+	}
+	for _, t := range ticks {
 		x := p.atX(t.Value)
 		p.stroke(vg.Point{X: x, Y: p.frame.Min.Y}, vg.Point{X: x, Y: p.frame.Min.Y + markLength(t)})
 		w := lettering.Width(face, t.Label)

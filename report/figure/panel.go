@@ -15,13 +15,19 @@ import (
 
 // Axis is one axis of a panel. Low < High, both in Unit.
 type Axis struct {
-	// Quantity and Unit are written as "pressure [bar]".
+	// Quantity and Unit are written as "pressure [bar]"; without a unit the
+	// axis counts, and has marks at whole numbers only.
 	Quantity, Unit string
 	Low, High      float64
 }
 
 // Title is what stands beside the axis.
-func (a Axis) Title() string { return a.Quantity + " [" + a.Unit + "]" }
+func (a Axis) Title() string {
+	if a.Unit == "" {
+		return a.Quantity
+	}
+	return a.Quantity + " [" + a.Unit + "]"
+}
 
 // Style is how a line looks.
 type Style struct {

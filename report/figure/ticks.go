@@ -35,6 +35,16 @@ func Ticks(low, high float64, most int) []Tick {
 	return ticks
 }
 
+// Whole leaves the marks at whole numbers, for an axis that counts.
+func Whole(ticks []Tick) (whole []Tick) {
+	for _, t := range ticks {
+		if n := math.Round(t.Value); math.Abs(t.Value-n) < 1e-6 {
+			whole = append(whole, Tick{Value: n, Label: label(n, 0)})
+		}
+	}
+	return whole
+}
+
 // niceStep returns the smallest step of 1, 2 or 5 times a power of ten that
 // leaves at most `most` labels, and into how many minor steps it is parted.
 func niceStep(low, high float64, most int) (step float64, parts int) {

@@ -17,6 +17,15 @@ func labels(ticks []Tick) (l []string) {
 	return l
 }
 
+func TestWholeTicksCount(t *testing.T) {
+	var labels []string
+	for _, tick := range Whole(Ticks(0.5, 3.5, 8)) {
+		labels = append(labels, tick.Label)
+	}
+	assert.Equal(t, []string{"1", "2", "3"}, labels)
+	assert.Equal(t, "run number", Axis{Quantity: "run number"}.Title())
+}
+
 func TestTicksAreRoundNumbersWithAlignedDecimals(t *testing.T) {
 	for _, c := range []struct {
 		low, high float64

@@ -15,7 +15,7 @@ import (
 
 // ReasonChallenge stands first among the reasons of a challenge: such a run
 // judges the bench, never the unit.
-const ReasonChallenge = "a known leak was imposed: this run judges the bench, not the unit, and gives no verdict of it"
+const ReasonChallenge = "a known leak was imposed: this run judges the bench; the unit is not judged"
 
 // Challenge says what became of a known-leak challenge. Figures in Unit.
 type Challenge struct {
@@ -168,7 +168,13 @@ func asQuantity(l record.Leak, q si.Quantity, stiffness *uncertainty.Estimate) (
 // withhold takes a verdict of the unit away.
 func withhold(a *analysis.Assessment) {
 	a.Verdict = verdict.Inconclusive
-	a.Reasons = append([]string{ReasonChallenge}, a.Reasons...)
+	reasons := []string{ReasonChallenge}
+	for _, reason := range a.Reasons {
+		if !slices.ContainsFunc(a.Decisions, func(d verdict.Decision) bool { return d.Reason == reason }) {
+			reasons = append(reasons, reason)
+		}
+	}
+	a.Reasons = reasons
 	a.Advice = nil
 	decisions := slices.Clone(a.Decisions)
 	for k := range decisions {
