@@ -117,8 +117,8 @@ func zeroOf(c series.Column, t analysis.Transducer, near float64) (decay.Zero, b
 	}
 	middle := (c.Time[0] + c.Time[n-1]) / 2
 	level, u := line.At(middle)
-	inflation, effective := fit.AR1Inflation(fit.Autocorrelation(line.Residuals), n)
-	dof := max(effective-2, 1)
+	memory := fit.MemoryOf(line.Residuals, 2)
+	inflation, dof := memory.Inflation, memory.DegreesOfFreedom
 	span := c.Time[n-1] - c.Time[0]
 	moved, movedU := math.Abs(line.Coefficients[1])*span, math.Hypot(inflation*line.StdUncertainty(1)*span, t.Resolution)
 	if !(math.Abs(level) <= near) || moved > uncertainty.T(zeroLevel, dof)*movedU {
