@@ -42,10 +42,19 @@ func settle(h Hold, l verdict.Limit, e Quantity, d decay.Diagnostics) string {
 	if minutes, ok := longer(h, l, e.Budget, target); ok {
 		return text + fmt.Sprintf("; or a hold of %.0f min would do", minutes)
 	}
-	if timeHelps(l) {
+	switch {
+	case closedCycleHelps(h, largest):
+		text += "; or a soak that ends at the temperature it began at, as whole days do"
+	case timeHelps(l):
 		text += "; a longer hold alone will not settle it"
 	}
 	return text
+}
+
+// closedCycleHelps: what the thermal coefficient leaves in the decay rate of a
+// soak goes away with the difference between its temperatures at both ends.
+func closedCycleHelps(h Hold, largest uncertainty.Line) bool {
+	return h.End-h.Start >= soakFrom && largest.Source == decay.SourceThermalCoefficient
 }
 
 // atLimit is an estimate of τ from that of 1/τ, linear about the limit L: it

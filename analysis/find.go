@@ -39,6 +39,9 @@ type Found struct {
 	// Segments are the parts of a hold in which the unit was pumped up again
 	// and again; none where it was not.
 	Segments []decay.Segment
+	// Stepped is the step up with which the hold begins where the unit had been
+	// held at the same level just before; else nil.
+	Stepped *decay.Jump
 	// Notes say what a reader should know besides: other holds in the record,
 	// what was set aside, what is doubtful.
 	Notes []string
@@ -169,6 +172,8 @@ func (l looked) find(o FindOptions) (Found, string) {
 	f.Notes = l.notes(w, o.Display)
 	if teeth := l.sawtooth(chosen); teeth != nil {
 		l.overSawtooth(&f, teeth)
+	} else {
+		f.Stepped = l.steppedUp(chosen)
 	}
 	return f, ""
 }

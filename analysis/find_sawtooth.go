@@ -103,7 +103,7 @@ func (l looked) overSawtooth(f *Found, run []stretch) {
 			f.End = segment.End
 		}
 	}
-	f.How = fmt.Sprintf("hold found in the pressure: from %s to %s, pumped up again %d times; its %d segments have one slope, each its own level",
+	f.How = fmt.Sprintf("hold found in the pressure: from %s to %s, re-pumped %d times; its %d segments have one slope, each its own level",
 		seconds(f.Start), seconds(f.End), len(f.Segments)-1, len(f.Segments))
 	f.Method = HoldFound
 	f.Notes = l.droppedOut()

@@ -44,7 +44,7 @@ func TestSawtoothIsOneHoldInSegments(t *testing.T) {
 	f, reason := FindHold(c, series.Column{}, FindOptions{})
 	require.Empty(t, reason)
 	require.GreaterOrEqual(t, len(f.Segments), 6)
-	assert.Contains(t, f.How, "pumped up again")
+	assert.Contains(t, f.How, "re-pumped")
 	assert.Less(t, f.Start, 300.0)
 	assert.Greater(t, f.End, 3*3600-3.0)
 	assert.False(t, strings.Contains(strings.Join(f.Notes, " "), "another"), f.Notes)
@@ -63,7 +63,7 @@ func TestSawtoothIsOneHoldInSegments(t *testing.T) {
 	low, high := e.Interval(0.99)
 	assert.True(t, low <= leak && leak <= high, "%g: %g to %g", leak, low, high)
 	assert.InEpsilon(t, leak, a.Diagnostics.RepumpRate, 0.02)
-	assert.Contains(t, strings.Join(a.Reasons, "; "), "pumped up again")
+	assert.Contains(t, strings.Join(a.Reasons, "; "), "re-pumped")
 }
 
 // Two re-pumps are few, and pressing up in steps before a hold is none.

@@ -54,6 +54,9 @@ type Hold struct {
 	// Segments are the parts of a hold that was interrupted by re-pumping or
 	// gaps; none: they are found in the pressure.
 	Segments []decay.Segment
+	// Stepped is a step up of the pressure, just before the hold, from the level
+	// at which the unit was held already; nil for none.
+	Stepped *decay.Jump
 
 	// Trapped and temperature transducers as far as they enter the budget.
 	Transducer  Transducer

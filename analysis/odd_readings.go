@@ -91,7 +91,7 @@ func pumpedOnce(h Hold, d decay.Diagnostics) finding {
 		return finding{}
 	}
 	return finding{
-		reason: "the pressure was pumped up again during the hold",
+		reason: "the pressure was re-pumped during the hold",
 		advice: "see that nothing feeds the trapped side, and repeat",
 	}
 }

@@ -55,7 +55,7 @@ func TestOddReadings(t *testing.T) {
 		"another probe sticks": {func(h *Hold) { more(h); at(h.MoreProbes[0].Column, 250, 350, is(293)) }, "the temperature temp_far channel is stuck"},
 		"another probe jumps":  {func(h *Hold) { more(h); at(h.MoreProbes[0].Column, 250, 1e9, add(2)) }, "the temperature temp_far reading jumps by +2"},
 		"another probe away":   {func(h *Hold) { more(h); at(h.MoreProbes[0].Column, 250, 350, is(math.NaN())) }, "valid temperature temp_far readings"},
-		"pumped up once":       {func(h *Hold) { at(h.Trapped, 250, 1e9, add(4*bar)) }, "the pressure was pumped up again"},
+		"pumped up once":       {func(h *Hold) { at(h.Trapped, 250, 1e9, add(4*bar)) }, "the pressure was re-pumped"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			h := quiet(3).hold()

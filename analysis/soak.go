@@ -21,17 +21,24 @@ const (
 // the temperature does not end as it began, what that costs.
 func soakRemarks(h Hold, d decay.Diagnostics, curves decay.Curves) (notes []string) {
 	if d.Segments > 1 {
-		notes = append(notes, fmt.Sprintf("interrupted: one slope through %d segments, %s held of %s", d.Segments, seconds(d.Held), seconds(h.End-h.Start)))
+		notes = append(notes, fmt.Sprintf("interrupted: one slope through %d segments, each with its own level; %s held of %s%s", d.Segments, seconds(d.Held), seconds(h.End-h.Start), leftOut(d)))
 	}
 	if d.Repumps >= 3 && !math.IsNaN(d.RepumpRate) {
-		text := fmt.Sprintf("pumped up again %d times, every %s on the average", d.Repumps, seconds(d.RepumpInterval))
-		text += ": by that alone the pressure falls at " + fine(d.RepumpRate, si.PressureRate) + " (± " + fine(d.RepumpRateU, si.PressureRate) + ", k = 1), temperature not taken off"
-		notes = append(notes, text)
+		notes = append(notes, fmt.Sprintf("re-pumped %d times, every %s on the average", d.Repumps, seconds(d.RepumpInterval)))
 	}
 	if note := openCycle(h, d, curves); note != "" {
 		notes = append(notes, note)
 	}
 	return notes
+}
+
+// leftOut says that the beginnings of segments are no part of the fit, where
+// the unit was re-pumped.
+func leftOut(d decay.Diagnostics) string {
+	if d.Repumps == 0 {
+		return ""
+	}
+	return ", of which the first readings after each re-pump are not fitted: the liquid is still cooling"
 }
 
 // openCycle tells of a soak that does not end at the temperature it began at.
@@ -48,6 +55,6 @@ func openCycle(h Hold, d decay.Diagnostics, curves decay.Curves) string {
 		return ""
 	}
 	cost := b.StdUncertainty * math.Abs(d.TemperatureChange) / (h.End - h.Start)
-	return fmt.Sprintf("the soak does not end at the temperature it began at: %s apart, which leaves ± %s (k = 1) of the thermal coefficient in the decay rate; whole days leave none",
+	return fmt.Sprintf("the soak does not end at the temperature it began at: %s apart; that leaves a standard uncertainty of %s in the decay rate from the thermal coefficient, of which a soak that ends at the temperature it began at is free",
 		signed(d.TemperatureChange, si.TemperatureDifference), fine(cost, si.PressureRate))
 }

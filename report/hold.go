@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -87,6 +88,7 @@ type hold struct {
 	// over the hold, and fittedStart at its beginning (NaN without a fit)
 	measured, compensated, fitted, liquid curve
 	fittedStart                           float64
+	segments                              []segment
 	// raw says that nothing was compensated.
 	raw bool
 	// over the figure of the hold
@@ -131,10 +133,41 @@ func (c *composer) hold(a analysis.Assessment, rec Recorded, limits []limitOf) h
 	if len(curves.Fitted) > 1 {
 		h.fittedStart = curves.Fitted[0]
 	}
+	h.segments = segmentsOf(a)
 	from, to := h.window()
 	h.trapped = thinned(rec.Trapped.Window(from, a.End))
 	h.feed, h.temperature = thinned(rec.Feed.Window(from, a.End)), thinned(rec.Temperature.Window(from, to))
 	return h
+}
+
+// segment is a part of a hold in which nothing was pumped, with the fitted
+// pressure at its beginning; s and Pa.
+type segment struct{ from, to, level float64 }
+
+// segmentsOf are the parts of a hold, one where it was not interrupted: the
+// fitted pressure steps up from one to the next.
+func segmentsOf(a analysis.Assessment) (all []segment) {
+	t, fitted := a.Curves.Time, a.Curves.Fitted
+	if len(fitted) < 2 || len(fitted) != len(t) {
+		return nil
+	}
+	var steps []int
+	for i := 1; i < len(fitted); i++ {
+		if fitted[i] > fitted[i-1] {
+			steps = append(steps, i)
+		}
+	}
+	size := func(i int) float64 { return fitted[i] - fitted[i-1] }
+	slices.SortStableFunc(steps, func(i, j int) int { return cmp.Compare(size(j), size(i)) })
+	steps = steps[:min(len(steps), max(0, a.Diagnostics.Segments-1))]
+	slices.Sort(steps)
+	from := segment{from: a.Start, level: fitted[0]}
+	for _, i := range steps {
+		from.to = t[i-1]
+		all, from = append(all, from), segment{from: t[i], level: fitted[i]}
+	}
+	from.to = a.End
+	return append(all, from)
 }
 
 // uncompensated reports whether the compensated pressure is the measured one,

@@ -226,14 +226,14 @@ func (h hold) limitLines(seconds float64) (lines []figure.Line) {
 		return nil
 	}
 	for i, l := range h.limits {
-		y := [2]float64{start, start}
+		x, y := []float64{first, last}, []float64{start, start}
 		switch l.Quantity {
 		case "decay_rate", "leak_rate", "leak_rate_at_test_pressure":
-			y[1] = start - l.Value*(last-first)
+			x, y = h.fallingAt(l.Value)
 		case "drop":
 			y[1] = start - l.Value
 		case "pressure_end", "pressure_after":
-			y = [2]float64{l.Value, l.Value}
+			y = []float64{l.Value, l.Value}
 		default:
 			continue
 		}
@@ -242,12 +242,24 @@ func (h hold) limitLines(seconds float64) (lines []figure.Line) {
 		style.Dash = limitDashes[i%len(limitDashes)]
 		lines = append(lines, figure.Line{
 			Name:  "limit, " + strings.ToLower(h.c.titleOf(l.Quantity, l.After)) + " " + f.limitText() + " " + f.estimate.unit.Symbol,
-			X:     []float64{first / seconds, last / seconds},
-			Y:     []float64{unit.FromSI(y[0]), unit.FromSI(y[1])},
+			X:     over(x, seconds),
+			Y:     shownAs(y, unit),
 			Style: style,
 		})
 	}
 	return lines
+}
+
+// fallingAt is what falls at a rate from the fitted pressure at the beginning of
+// the hold, and anew at that of each of its segments; NaN parts them.
+func (h hold) fallingAt(rate float64) (x, y []float64) {
+	for i, s := range h.segments {
+		if i > 0 {
+			x, y = append(x, s.from), append(y, math.NaN())
+		}
+		x, y = append(x, s.from, s.to), append(y, s.level, s.level-rate*(s.to-s.from))
+	}
+	return x, y
 }
 
 var limitDashes = [][]vg.Length{{5, 2.5}, {7, 2, 1.5, 2}, {2, 2}, {9, 3, 2, 2, 2, 3}}

@@ -40,7 +40,7 @@ func TestLotCountsItsVerdicts(t *testing.T) {
 	text := pageText(ComposeLot(l))
 	for _, want := range []string{
 		"Slewing brakes, week 48", "HV1-2026-00417", "HV1-2026-00418", "not stated", "page 1 of 1",
-		"0.072 ± 0.026 bar/min", "Decay rate, circuit a", "0.500 bar/min", "at most",
+		"0.072 ± 0.026 bar/min", "Decay rate, circuit a", "0.50 bar/min", "at most",
 	} {
 		has(t, text, want+"\n")
 	}

@@ -88,7 +88,7 @@ func firstLimit(circuit result.Circuit) (t result.Test, l result.Limit, ok bool)
 
 func (c *lotComposer) decision(r *result.Result, circuit result.Circuit, t result.Test, l result.Limit) decision {
 	f := c.figuresOf(t, l)
-	d := decision{quantity: c.titleOf(l.Quantity, l.After), limit: f.limitText() + "\u00a0" + f.estimate.unit.Symbol, bound: "at most", value: none}
+	d := decision{quantity: c.titleOf(l.Quantity, l.After), limit: number(f.limit, decimalsFor(f.limit, 2)) + "\u00a0" + f.estimate.unit.Symbol, bound: "at most", value: none}
 	if l.Bound == verdict.Min.String() {
 		d.bound = "at least"
 	}

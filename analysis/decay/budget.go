@@ -168,7 +168,7 @@ func (f *fitting) lagNote() string {
 func (f *fitting) coefficientNote() string {
 	known, b := f.in.Known.ThermalCoefficient, f.coefficient()
 	used := func(how string) string {
-		note := fmt.Sprintf("%s %s ± %s (k = 1)", how, shown(b.Value, si.ThermalCoefficient), shown(b.StdUncertainty, si.ThermalCoefficient))
+		note := fmt.Sprintf("%s %s (standard uncertainty %s)", how, shown(b.Value, si.ThermalCoefficient), shown(b.StdUncertainty, si.ThermalCoefficient))
 		if r := f.common(); r != 0 && f.upper != nil {
 			note += fmt.Sprintf(", with what the lag has in common with it (correlation %.2g)", r)
 		}

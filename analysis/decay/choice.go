@@ -3,6 +3,7 @@ package decay
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"holdbench/analysis/fit"
 	"holdbench/analysis/si"
@@ -139,7 +140,7 @@ func (c choice) words(why []error, x frame, sink string, duration float64) strin
 		return fmt.Sprintf("%s %s: its AICc is smaller by %.1f than that of a %s",
 			c.law().title, towards, c.aicc[0]-c.aicc[c.taken], models[0].title)
 	}
-	text := models[0].title
+	text, alike, loss := models[0].title, []string(nil), 0.0
 	for i, m := range models[1:] {
 		if !m.counts() {
 			continue
@@ -151,11 +152,15 @@ func (c choice) words(why []error, x frame, sink string, duration float64) strin
 		case apart >= tellsApart:
 			text += fmt.Sprintf("; the AICc of an %s %s is larger by %.1f", m.title, towards, apart)
 		default:
-			text += fmt.Sprintf("; over a loss of %.2g %% it cannot be told from an %s %s", 100*l.lostShare(duration), m.title, towards)
+			name := "an " + m.title
 			if !math.IsNaN(apart) {
-				text += fmt.Sprintf(": AICc %.1f apart", math.Abs(apart))
+				name += fmt.Sprintf(" (AICc %.1f apart)", math.Abs(apart))
 			}
+			alike, loss = append(alike, name), max(loss, l.lostShare(duration))
 		}
+	}
+	if len(alike) > 0 {
+		text += fmt.Sprintf("; over a loss of %.2g %% it cannot be told from %s %s", 100*loss, strings.Join(alike, " or "), towards)
 	}
 	return text
 }

@@ -83,7 +83,7 @@ func (f *fitting) learn() {
 		return
 	}
 	if apart := math.Abs(k.value - known.Value); !(apart < agrees*math.Hypot(k.u, known.StdUncertainty)) {
-		f.say("temperature moved this hold's pressure by %s ± %s (k = 1), which does not agree with the characterised thermal coefficient %s ± %s: that was held",
+		f.say("temperature moved this hold's pressure by %s (standard uncertainty %s), which does not agree with the characterised thermal coefficient %s (standard uncertainty %s): that was held",
 			shown(k.value, si.ThermalCoefficient), shown(k.u, si.ThermalCoefficient),
 			shown(known.Value, si.ThermalCoefficient), shown(known.StdUncertainty, si.ThermalCoefficient))
 		return

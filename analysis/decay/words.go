@@ -22,10 +22,10 @@ func (f *fitting) tell(r *Result) {
 	d.InStep = f.inStep(r.Estimates["decay_rate"])
 	d.Warmth = f.maybeWarmth()
 	if k := f.learned; k != nil {
-		text := fmt.Sprintf("the thermal coefficient was learned from this hold, whose temperature goes up and down: %s ± %s (k = 1)",
+		text := fmt.Sprintf("the thermal coefficient was learned from this hold, whose temperature goes up and down: %s (standard uncertainty %s)",
 			shown(k.value, si.ThermalCoefficient), shown(k.u, si.ThermalCoefficient))
 		if known := f.in.Known.ThermalCoefficient; known != nil {
-			text += fmt.Sprintf(", which agrees with the characterised %s ± %s",
+			text += fmt.Sprintf(", which agrees with the characterised %s (standard uncertainty %s)",
 				shown(known.Value, si.ThermalCoefficient), shown(known.StdUncertainty, si.ThermalCoefficient))
 		}
 		d.Notes = append(d.Notes, text)

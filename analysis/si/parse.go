@@ -1,6 +1,7 @@
 package si
 
 import (
+	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -64,6 +65,9 @@ func unitOf(text, number, unit string, q Quantity) (Unit, error) {
 		return Unit{}, &Error{Found: number, Want: article(q) + " with unit, e.g. " + quote(number+" "+quantities[q].example)}
 	case unit[0] == ',':
 		return Unit{}, &Error{Found: quote(text), Want: "a decimal point and no comma, e.g. " + example(q)}
+	}
+	if q == VolumeFlow && strings.HasPrefix(unit, "drop") {
+		return Unit{}, &Error{Found: quote(text), Want: fmt.Sprintf("mL/min, for a drop is no unit: by API 598 %g drops are 1 mL, %s", float64(DropsPerMillilitre), "e.g. "+example(q))}
 	}
 	return Unit{}, &Error{Found: quote(text) + otherQuantity(unit, q), Want: wantUnit(unit, q) + ", e.g. " + example(q)}
 }

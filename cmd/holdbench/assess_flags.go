@@ -159,6 +159,9 @@ func (f *assessFlags) settings(cmd *cobra.Command) (assessSettings, error) {
 	if table.TestPressure != "" {
 		s.testPressure, err = si.Parse(table.TestPressure, si.Pressure)
 		note(named("--test-pressure", err))
+		if err == nil && !(s.testPressure > 0) {
+			note(&strict.Error{Field: "--test-pressure", Found: strict.Quote(table.TestPressure), Want: "a gauge pressure above 0"})
+		}
 	}
 	s.limits, err = table.parseLimits(s.testPressure)
 	note(err)

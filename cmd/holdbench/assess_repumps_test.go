@@ -40,7 +40,7 @@ func TestAssessFindsTheSegmentsOfAUnitThatPumpsItselfUp(t *testing.T) {
 	r := one(t, out)
 	require.Equal(t, exitPass, code, string(said))
 	hold := r.Circuits[0].Tests[0]
-	assert.Contains(t, hold.Found.How, "pumped up again")
+	assert.Contains(t, hold.Found.How, "re-pumped")
 	course := hold.Diagnostics.Course
 	require.NotNil(t, course)
 	assert.Greater(t, course.Segments, 4)

@@ -135,6 +135,9 @@ func (t assessTable) parseKnown() (decay.Characterised, error) {
 	known := decay.Characterised{Source: "given with the assessment"}
 	var faults [3]error
 	known.ThermalCoefficient, faults[0] = estimated("--thermal-coefficient", t.ThermalCoefficient, si.ThermalCoefficient)
+	if b := known.ThermalCoefficient; b != nil && !(b.Value > 0) {
+		faults[0] = &strict.Error{Field: "--thermal-coefficient", Found: strict.Quote(t.ThermalCoefficient), Want: "a coefficient above 0: a liquid that is locked in and warms presses harder"}
+	}
 	known.Lag, faults[1] = estimated("--lag", t.Lag, si.Time)
 	known.Stiffness, faults[2] = estimated("--stiffness", t.Stiffness, si.Stiffness)
 	return known, errors.Join(faults[:]...)

@@ -162,9 +162,36 @@ func (f fluidFlags) show(out io.Writer, name string) error {
 	}
 	t := newFigures(out, display)
 	if err := t.liquid(l, s, airOf(b)); err != nil {
-		return err
+		return outOfRange(err, l, s, airOf(b), display)
+	}
+	if len(l.Aliases) > 0 {
+		fmt.Fprintf(out, "Also called %s\n", strings.Join(l.Aliases, ", "))
 	}
 	return t.close()
+}
+
+// outOfRange names the flag with which a state left what is known of a liquid;
+// other errors stay as they are.
+func outOfRange(err error, l fluid.Liquid, s fluid.State, air float64, d si.Display) error {
+	var beyond *fluid.RangeError
+	if !errors.As(err, &beyond) {
+		return err
+	}
+	p, t := d.Unit(si.Pressure), d.Unit(si.Temperature)
+	within := ", within which " + l.Name + " is known"
+	var faults []error
+	if s.PressureAbs < air || s.PressureAbs > l.Range.PressureHigh {
+		faults = append(faults, &strict.Error{Field: "--pressure", Found: plainNumber(p.FromSI(s.PressureAbs-air)) + " " + p.Symbol,
+			Want: "0 to " + plainNumber(p.FromSI(l.Range.PressureHigh-fluid.Atmosphere)) + " " + p.Symbol + " gauge" + within})
+	}
+	if s.Temperature < l.Range.TemperatureLow || s.Temperature > l.Range.TemperatureHigh {
+		faults = append(faults, &strict.Error{Field: "--temperature", Found: plainNumber(t.FromSI(s.Temperature)) + " " + t.Symbol,
+			Want: plainNumber(t.FromSI(l.Range.TemperatureLow)) + " to " + plainNumber(t.FromSI(l.Range.TemperatureHigh)) + " " + t.Symbol + within})
+	}
+	if len(faults) == 0 {
+		return err
+	}
+	return errors.Join(faults...)
 }
 
 // airOf is the bench's air pressure, Pa absolute.
@@ -193,7 +220,7 @@ func (f fluidFlags) volume(out io.Writer) error {
 	}
 	t := newFigures(out, s.display)
 	if err := t.liquid(s.liquid, s.state, airOf(s.bench)); err != nil {
-		return err
+		return outOfRange(err, s.liquid, s.state, airOf(s.bench), s.display)
 	}
 	if err := t.volume(s); err != nil {
 		return err
@@ -268,6 +295,14 @@ func (f fluidFlags) fill(s *subject) error {
 		missing("--pressure", `the test pressure, e.g. "100 bar", or --procedure`)
 	}
 	state, err := f.state(s.pressure, airOf(s.bench))
+	if err == nil && f.pressure != "" && !(state.PressureAbs > airOf(s.bench)) {
+		want := "a gauge pressure above 0, at which the unit is tested"
+		if s.liquid.Name != "" {
+			p := s.display.Unit(si.Pressure)
+			want += ", up to the " + plainNumber(p.FromSI(s.liquid.Range.PressureHigh-fluid.Atmosphere)) + " " + p.Symbol + " to which " + s.liquid.Name + " is known"
+		}
+		err = &strict.Error{Field: "--pressure", Found: strict.Quote(f.pressure), Want: want}
+	}
 	if err = errors.Join(append(errs, err)...); err != nil {
 		return err
 	}

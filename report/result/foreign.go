@@ -122,7 +122,7 @@ func fileHold(f *foreign.File, c analysis.CircuitPressure, found analysis.Found,
 		StartLow: cmp.Or(o.StartLow, none), StartHigh: cmp.Or(o.StartHigh, none), FeedBelow: cmp.Or(o.FeedBelow, none),
 		TestPressure: cmp.Or(o.TestPressure, none),
 		Transducer:   analysis.Transducer{Low: none, High: none}, Thermometer: analysis.Thermometer{Low: none, High: none},
-		Characterised: o.Known, Limits: o.Limits, Segments: found.Segments,
+		Characterised: o.Known, Limits: o.Limits, Segments: found.Segments, Stepped: found.Stepped,
 	}
 	h.Temperature, _ = f.Series.Column("temperature")
 	h.TemperatureInterval = pace(h.Temperature)
