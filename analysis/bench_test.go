@@ -22,7 +22,8 @@ func BenchmarkAssess5min10Hz(b *testing.B) {
 	}
 }
 
-// The same with everything characterised: lag, settling, stiffness.
+// The same with everything characterised: lag, settling, stiffness, creep,
+// warmth after pressurising, viscosity.
 func BenchmarkAssessAllCharacterised(b *testing.B) {
 	m := noisyThermometer(1)
 	m.limits = []verdict.Limit{{Quantity: "leak_rate", Value: 0.2 * barPerMin}, {Quantity: "pressure_after", Bound: verdict.Min, Value: 90 * bar, After: 600}}
@@ -31,6 +32,9 @@ func BenchmarkAssessAllCharacterised(b *testing.B) {
 	h.Characterised.Lag = normal(40, 5, si.Time)
 	h.Characterised.Stiffness = normal(20*bar/1e-6, bar/1e-6, si.Stiffness)
 	h.Characterised.Settling = &decay.Settling{Amplitude: *normal(bar, 0.1*bar, si.PressureChange), TimeConstant: *normal(150, 10, si.Time)}
+	h.Characterised.Creep = normal(1000, 200, si.PressureChange)
+	h.Characterised.Warming = &decay.Warming{Amplitude: *normal(0.01, 0.002, si.TemperatureDifference), TimeConstant: *normal(60, 10, si.Time)}
+	h.Characterised.ViscosityChange = normal(-0.04, 0.005, si.Dimensionless)
 	b.ResetTimer()
 	for b.Loop() {
 		Assess(h)

@@ -13,7 +13,8 @@ import (
 )
 
 // covered returns in how many of the given number of holds the 95 % interval
-// of the decay rate holds the true one, and the mean standard uncertainty.
+// of the decay rate holds the true one, and the mean standard uncertainty. The
+// error of 0.95 seen in 200 holds is 0.015.
 func covered(t *testing.T, seeds int, each func(seed uint64) made) (share, meanU float64) {
 	t.Helper()
 	for seed := range uint64(seeds) {
@@ -35,7 +36,8 @@ func covered(t *testing.T, seeds int, each func(seed uint64) made) (share, meanU
 // Autocorrelated noise must not narrow the interval: with φ = 0.9 and nothing
 // else uncertain, ordinary least squares covers 65 % (own simulation, mark C).
 func TestCoverageWithAutocorrelatedNoise(t *testing.T) {
-	share, _ := covered(t, 400, func(seed uint64) made {
+	t.Parallel()
+	share, _ := covered(t, 200, func(seed uint64) made {
 		m := noisyThermometer(seed)
 		m.phi, m.noise, m.duration, m.interval = 0.9, 0.05*bar, 240, 1
 		m.prior = normal(5*bar, 0, si.ThermalCoefficient)
@@ -49,8 +51,9 @@ func TestCoverageWithAutocorrelatedNoise(t *testing.T) {
 // doubt about the change of temperature that a line sees. Rounding is not random within one hold;
 // over many starting temperatures the claim must hold, and not be idle.
 func TestCoverageWithCoarseThermometer(t *testing.T) {
+	t.Parallel()
 	const q = 0.1
-	share, u := covered(t, 400, func(seed uint64) made {
+	share, u := covered(t, 200, func(seed uint64) made {
 		m := noisyThermometer(seed)
 		random := rand.New(rand.NewPCG(seed, 5))
 		level, ramp := random.Float64()*q, 2*q*(random.Float64()-0.5)/300
@@ -65,7 +68,8 @@ func TestCoverageWithCoarseThermometer(t *testing.T) {
 
 // Where the thermometer's own noise dithers the steps, they cost nothing.
 func TestCoverageWithDitheredThermometer(t *testing.T) {
-	share, u := covered(t, 300, func(seed uint64) made {
+	t.Parallel()
+	share, u := covered(t, 150, func(seed uint64) made {
 		m := noisyThermometer(seed)
 		m.temp = func(t float64) float64 { return 293.15 + 0.01*float64(seed%10) + m.ramp*t }
 		m.tempNoise, m.tempRound, m.tempInterval = 0.08, 0.1, 0.2
@@ -79,6 +83,7 @@ func TestCoverageWithDitheredThermometer(t *testing.T) {
 // The lag's doubt is part of the budget: here the temperature bends, so that
 // a lag matters, and the true lag is drawn from its characterised value.
 func TestCoverageWithUncertainLag(t *testing.T) {
+	t.Parallel()
 	for name, lag := range map[string]float64{"liquid follows": 40, "probe follows": -40} {
 		t.Run(name, func(t *testing.T) {
 			share := 0

@@ -97,6 +97,7 @@ func chance(seed uint64) (m *madeRecord, w truth, told string) {
 }
 
 func TestHoldsMadeByChanceAreFound(t *testing.T) {
+	t.Parallel()
 	const records = 300
 	for seed := range uint64(records) {
 		m, w, told := chance(seed + 1)

@@ -83,6 +83,7 @@ func fromBytes(data []byte, kind uint8) (trapped, feed series.Column) {
 
 // Records without any sense, of many lengths: wandering, jumping, sawing.
 func TestAnyRecordGetsAnAnswer(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(1500) {
 		r := rand.New(rand.NewPCG(seed, 9))
 		n := 1 + r.IntN(600)

@@ -23,6 +23,7 @@ func plain(seed uint64, level float64) *madeRecord {
 }
 
 func TestStatedHoldOverrides(t *testing.T) {
+	t.Parallel()
 	m := plain(1, 100)
 	for name, row := range map[string]struct {
 		from, to, start, end float64
@@ -49,6 +50,7 @@ func TestStatedHoldOverrides(t *testing.T) {
 }
 
 func TestStatedHoldThatCannotBe(t *testing.T) {
+	t.Parallel()
 	m := plain(1, 100)
 	for name, row := range map[string]struct {
 		from, to float64
@@ -67,6 +69,7 @@ func TestStatedHoldThatCannotBe(t *testing.T) {
 }
 
 func TestReasonWhereThereIsNoHold(t *testing.T) {
+	t.Parallel()
 	column := func(n int, p func(i int) float64) series.Column {
 		c := series.Column{Quantity: si.Pressure}
 		for i := range n {
@@ -126,6 +129,7 @@ func TestPressureGoneSoonAfterPressUpIsDoubtful(t *testing.T) {
 }
 
 func TestColumnsAreLeftAsTheyAre(t *testing.T) {
+	t.Parallel()
 	m := plain(6, 100)
 	m.trapped.Value[500] = math.NaN()
 	before := changed(m.trapped, unchanged, unchanged)

@@ -26,6 +26,7 @@ func unchanged(x float64) float64 { return x }
 // The times differ by their rounding, so that a reading may fall on the other
 // side of an edge.
 func TestShiftingTimeShiftsTheHold(t *testing.T) {
+	t.Parallel()
 	for _, s := range scenes {
 		m := newRecord(3, s.dt)
 		trapped, feed := m.columns(s.make(m).feed)
@@ -46,6 +47,7 @@ func TestShiftingTimeShiftsTheHold(t *testing.T) {
 }
 
 func TestUnitOfPressureDoesNotMatter(t *testing.T) {
+	t.Parallel()
 	for _, s := range scenes {
 		m := newRecord(4, s.dt)
 		trapped, feed := m.columns(s.make(m).feed)
@@ -66,6 +68,7 @@ func TestUnitOfPressureDoesNotMatter(t *testing.T) {
 // More of the same hold moves its start by no more than what came on, here
 // 20 s, whatever the unit does, and its end by just that.
 func TestMoreOfTheHoldHardlyMovesItsStart(t *testing.T) {
+	t.Parallel()
 	units := map[string]func(m *madeRecord){
 		"good":             func(*madeRecord) {},
 		"leaks":            func(m *madeRecord) { m.leakTime, m.feed = 3000, 0 },
@@ -101,6 +104,7 @@ func TestMoreOfTheHoldHardlyMovesItsStart(t *testing.T) {
 // A leak has to stay in the window: of the loss since the peak no more than a
 // twentieth of the pressure is cut off, however large the leak.
 func TestNoLeakIsCutOff(t *testing.T) {
+	t.Parallel()
 	for _, leakTime := range []float64{5, 10, 20, 40, 80, 160, 320, 640, 1280, 5000} {
 		for seed := range uint64(5) {
 			m := newRecord(seed+1, 0.1)

@@ -379,6 +379,7 @@ var scenes = []scene{
 const sceneSeeds = 6
 
 func TestHoldIsFoundInEachScene(t *testing.T) {
+	t.Parallel()
 	for _, s := range scenes {
 		for seed := range uint64(sceneSeeds) {
 			t.Run(fmt.Sprintf("%s/seed %d", s.name, seed+1), func(t *testing.T) {

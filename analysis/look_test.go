@@ -107,6 +107,7 @@ func digits(estimates map[string]Quantity) string {
 
 // What comes after a look cannot change what it said.
 func TestLookKnowsNothingOfWhatComesLater(t *testing.T) {
+	t.Parallel()
 	m := steadyHold()
 	m.leak, m.limits = 0.2*barPerMin, limit(t, "decay_rate 0.5 bar/min")
 	h := m.hold()
@@ -186,6 +187,7 @@ func TestHoldGoesOnWhileTimeCanSettleIt(t *testing.T) {
 }
 
 func TestInvalidHoldSpendsNothingAndDoesNotGoOn(t *testing.T) {
+	t.Parallel()
 	m := steadyHold()
 	m.leak, m.limits = 0.02*barPerMin, limit(t, "decay_rate 0.5 bar/min")
 	h := m.hold()
@@ -208,6 +210,7 @@ func TestInvalidHoldSpendsNothingAndDoesNotGoOn(t *testing.T) {
 // characterisations say; and the intervals, read wherever the hold stopped,
 // cover as often as they say.
 func TestRisksAtTheLimitWithLooks(t *testing.T) {
+	t.Parallel()
 	const tests = 80
 	for _, ramp := range []float64{0.2, 1.5} { // noise alone; half of the doubt systematic
 		random := rand.New(rand.NewPCG(5, 5))
@@ -238,6 +241,7 @@ func TestRisksAtTheLimitWithLooks(t *testing.T) {
 }
 
 func TestDecidedByLooks(t *testing.T) {
+	t.Parallel()
 	for _, name := range byLook {
 		assert.True(t, DecidedByLooks(name), name)
 	}

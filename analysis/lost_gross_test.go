@@ -30,6 +30,7 @@ func collapsing(hz, rate, began float64) Hold {
 // From a leak that stays in sight of the window to one that empties the circuit
 // within five seconds.
 func TestGrossestLeakersFailAtAnyScanRate(t *testing.T) {
+	t.Parallel()
 	for _, hz := range scanRates {
 		for _, rate := range []float64{0.3, 0.5, 1, 5, 20} {
 			t.Run(fmt.Sprintf("%g Hz, %g bar/s", hz, rate), func(t *testing.T) {
@@ -46,6 +47,7 @@ func TestGrossestLeakersFailAtAnyScanRate(t *testing.T) {
 // Locked need not fall on a reading; the fall is seen from the first reading
 // after it.
 func TestGrossLeakerLockedBetweenReadings(t *testing.T) {
+	t.Parallel()
 	for _, hz := range scanRates[1:] {
 		for _, rate := range []float64{0.5, 5, 20} {
 			for _, share := range []float64{0.1, 0.5, 0.9} {
@@ -62,6 +64,7 @@ func TestGrossLeakerLockedBetweenReadings(t *testing.T) {
 // The phase lock ends some time after the circuit was locked: a gross leaker
 // may be below its window by then.
 func TestLeakerOutsideItsWindowBeforeThePhaseLockEnds(t *testing.T) {
+	t.Parallel()
 	for _, hz := range scanRates[1:] {
 		a := Assess(collapsing(hz, 20*bar, 43))
 		assert.Equal(t, verdict.Fail, a.Verdict, "%g Hz: %v", hz, a.Reasons)
@@ -70,6 +73,7 @@ func TestLeakerOutsideItsWindowBeforeThePhaseLockEnds(t *testing.T) {
 
 // What fell before the lock did not fall out of a locked circuit.
 func TestFallBeforeLockIsNoLoss(t *testing.T) {
+	t.Parallel()
 	for _, hz := range scanRates {
 		m := good()
 		m.interval, m.tempInterval = 1/hz, 1
@@ -84,6 +88,7 @@ func TestFallBeforeLockIsNoLoss(t *testing.T) {
 
 // One spike is no pressure at which the circuit was locked.
 func TestSpikeIsNoPressureAtLock(t *testing.T) {
+	t.Parallel()
 	for _, hz := range scanRates {
 		m := good()
 		m.interval, m.tempInterval, m.start = 1/hz, 1, 60*bar
@@ -98,6 +103,7 @@ func TestSpikeIsNoPressureAtLock(t *testing.T) {
 // It is the fall that must be more than temperature explains, not the distance
 // from the window.
 func TestFallFromLockIsHeldAgainstWhatTemperatureExplains(t *testing.T) {
+	t.Parallel()
 	for _, hz := range scanRates {
 		lost := func(bars float64) Hold {
 			m := leaker(bars * bar)

@@ -38,6 +38,7 @@ func TestGrossLeakerFailsThoughTheHoldMayNotBeJudged(t *testing.T) {
 }
 
 func TestLossBeforeTheHoldThatTemperatureMayExplainIsNoFail(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		made made
 		hold func(h *Hold)

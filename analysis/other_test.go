@@ -33,6 +33,7 @@ func beside(seed uint64, level, rate, ramp float64) Hold {
 }
 
 func TestRiseOfTheOtherCircuitIsJudged(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name string
 		rate float64 // Pa/s
@@ -59,6 +60,7 @@ func TestRiseOfTheOtherCircuitIsJudged(t *testing.T) {
 }
 
 func TestRiseOfTheOtherCircuitIsNotGivenWhereItSaysNothing(t *testing.T) {
+	t.Parallel()
 	for name, spoil := range map[string]func(h *Hold){
 		"no other circuit is recorded": func(h *Hold) { h.Other = nil },
 		"circuit b was under pressure itself: 50.00 bar, vented is below 3.00 bar": func(h *Hold) {
@@ -79,6 +81,7 @@ func TestRiseOfTheOtherCircuitIsNotGivenWhereItSaysNothing(t *testing.T) {
 // A coefficient that lies anywhere between none and its full value is covered
 // as a rectangular distribution promises.
 func TestRiseCoversWhatACircuitWithoutPressureMayDo(t *testing.T) {
+	t.Parallel()
 	inside := 0
 	const runs = 60
 	random := rand.New(rand.NewPCG(8, 8))

@@ -25,6 +25,7 @@ func bare(hz float64, change func(m *made)) Hold {
 }
 
 func TestRiseWithoutThermometerIsNotJudged(t *testing.T) {
+	t.Parallel()
 	const reason = "the pressure rises, and without a temperature nothing tells why"
 	for _, hz := range []float64{0.2, 1, 2, 10, 50} {
 		for name, c := range map[string]struct {
@@ -61,6 +62,7 @@ func TestRiseWithoutThermometerIsNotJudged(t *testing.T) {
 
 // A steady record is taken for a rising one no oftener than the level says.
 func TestSteadyRecordSeldomSeemsToRise(t *testing.T) {
+	t.Parallel()
 	const records = 300
 	rising := 0
 	for seed := range uint64(records) {

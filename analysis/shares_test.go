@@ -57,6 +57,7 @@ func (b sharesBench) prospect() Prospect {
 // they are judged: over benches drawn from their priors, within three standard
 // deviations of the count.
 func TestSharesAgreeWithSimulatedHolds(t *testing.T) {
+	t.Parallel()
 	holds := 80
 	if raceDetector {
 		holds = 30

@@ -24,6 +24,7 @@ func kinked(seed uint64, hz, rest, fall, tau float64) Hold {
 
 // A start that bends is no licence to start anywhere.
 func TestKinkedStartOutsideItsWindowIsNotJudged(t *testing.T) {
+	t.Parallel()
 	for _, hz := range []float64{1, 2, 5, 10} {
 		for seed := range uint64(10) {
 			for _, tau := range []float64{2, 4, 8, 20} {
@@ -38,6 +39,7 @@ func TestKinkedStartOutsideItsWindowIsNotJudged(t *testing.T) {
 
 // The pressure at t0 is that at t0, not that at which the circuit came to rest.
 func TestKinkedStartInsideItsWindowIsJudged(t *testing.T) {
+	t.Parallel()
 	for _, hz := range []float64{2, 5, 10} {
 		for _, tau := range []float64{4, 8, 20} {
 			start, ok := startLevel(kinked(1, hz, 92*bar, 6*bar, tau))
@@ -52,6 +54,7 @@ func TestKinkedStartInsideItsWindowIsJudged(t *testing.T) {
 // A straight start uses its whole part: the allowance is that of a line's end,
 // 2σ/√m, and is right as often as it says.
 func TestStartLevelAllowsForNoise(t *testing.T) {
+	t.Parallel()
 	const holds = 400
 	beyond := 0
 	for seed := range uint64(holds) {
@@ -72,6 +75,7 @@ func TestStartLevelAllowsForNoise(t *testing.T) {
 
 // A spike among the first readings, and the very first, moves nothing.
 func TestSpikeAtTheStartMovesNothing(t *testing.T) {
+	t.Parallel()
 	for _, hz := range []float64{0.2, 1, 10} {
 		for after := range 3 {
 			m := good()

@@ -41,6 +41,7 @@ func evenShares(n int) (out []float64) {
 // over the rate that the full hold detects with 95 %, 2 · 1.645 u. Own
 // simulation of another program, mark C.
 func TestStopsAgreeWithSimulation(t *testing.T) {
+	t.Parallel()
 	p := whiteProspect()
 	full := 2 * 1.6449 * outlook(t, p, decayRate(1)).StdUncertainty
 	for _, row := range []struct {
@@ -64,6 +65,7 @@ func TestStopsAgreeWithSimulation(t *testing.T) {
 // together, whatever part of the uncertainty does not shrink; and a hold that
 // may go on is decided later and more often.
 func TestStopsKeepTheRisks(t *testing.T) {
+	t.Parallel()
 	const trials = 20_000
 	p := whiteProspect()
 	for _, drift := range []float64{0, 0.05, 0.5} {
@@ -93,6 +95,7 @@ func TestStopsKeepTheRisks(t *testing.T) {
 
 // Every kind of limit is played; what looks do not decide has its own end.
 func TestStopsOfEveryLimit(t *testing.T) {
+	t.Parallel()
 	m, h := settlingHold()
 	p := prospectOf(m, h)
 	h.Limits = append(h.Limits, verdict.Limit{Quantity: "time_constant", Bound: verdict.Min, Value: 20_000})
@@ -114,6 +117,7 @@ func TestStopsOfEveryLimit(t *testing.T) {
 // unit's m·3.29·f^1.5 at f = (0.596/m)^⅓; the looks add about half of what lies
 // between two (mark C).
 func TestStopsOfLateSpendingByFormula(t *testing.T) {
+	t.Parallel()
 	p := whiteProspect()
 	full := 2 * 1.6449 * outlook(t, p, decayRate(1)).StdUncertainty
 	for _, m := range []float64{3, 5} {

@@ -124,6 +124,7 @@ func TestUnknownQuantityIsInconclusive(t *testing.T) {
 // The limit decides, and nothing else: the same hold under a tenfold and a
 // tenth of the limit.
 func TestTheLimitDecides(t *testing.T) {
+	t.Parallel()
 	m := good()
 	m.leak, m.prior = 0.2*barPerMin, normal(5*bar, 0.1*bar, si.ThermalCoefficient)
 	for value, want := range map[float64]verdict.Verdict{0.02: verdict.Fail, 0.2: verdict.Inconclusive, 2: verdict.Pass} {
@@ -140,6 +141,7 @@ func nearly(h *Hold) {
 }
 
 func TestAdviceNamesTheDominatingTerm(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		made func(m *made)
 		hold func(h *Hold)

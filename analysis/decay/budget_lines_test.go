@@ -156,6 +156,7 @@ func TestEveryLineOfTheBudgetAlone(t *testing.T) {
 		{"temperature resolution", SourceTemperatureResolution, statedDoubts{temperatureResolution: 0.1, temperatureNoise: 0.002}, []string{"decay_rate", "leak_rate"}, 0, true},
 	} {
 		t.Run(row.name, func(t *testing.T) {
+			t.Parallel()
 			random := rand.New(rand.NewPCG(101, 7))
 			d := row.doubts
 			if d.noise == 0 {
@@ -163,7 +164,7 @@ func TestEveryLineOfTheBudgetAlone(t *testing.T) {
 			}
 			trials := scores(24)
 			if row.random {
-				trials = make([]float64, 160)
+				trials = make([]float64, 80)
 			}
 			spreads := map[string]*spread{}
 			for _, z := range trials {
@@ -207,7 +208,8 @@ func TestEveryLineOfTheBudgetAlone(t *testing.T) {
 // Source: JCGM 100:2008, eq. G.2b against JCGM 101:2008, clause 7 (mark M); the
 // figures are our own.
 func TestAllLinesOfTheBudgetTogether(t *testing.T) {
-	trials := 240
+	t.Parallel()
+	trials := 160
 	if raceDetector {
 		trials = 100
 	}

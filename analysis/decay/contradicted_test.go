@@ -48,6 +48,7 @@ func TestCharacterisedSettlingThatIsAnother(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			leakIn, sumIn, u := 0, 0, 0.0
 			for seed := range seeds {
 				r := rand.New(rand.NewPCG(seed, 73))

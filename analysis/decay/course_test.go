@@ -16,6 +16,7 @@ import (
 //
 // Source: Wald and Wolfowitz 1940, by hand (mark C).
 func TestRunsOfResiduals(t *testing.T) {
+	t.Parallel()
 	assert.InDelta(t, -1/math.Sqrt(12.0/7), runs([]float64{1, 2, -1, -2, 3, 1, -1, -4}), 1e-12)
 	assert.InDelta(t, 3/math.Sqrt(12.0/7), runs([]float64{1, -1, 2, -2, 0, 3, -3, 4, -4}), 1e-12, "none of 0")
 	assert.True(t, math.IsNaN(runs([]float64{1, 2, 3})))
@@ -36,6 +37,7 @@ func TestRunsOfResiduals(t *testing.T) {
 // whatever the thermal coefficient really is; those of a leak that closes
 // always. Own simulation (mark C).
 func TestHalvesAreComparedWithinTheirUncertainty(t *testing.T) {
+	t.Parallel()
 	const runs = 100
 	differ, closing := 0, 0
 	for seed := range uint64(runs) {

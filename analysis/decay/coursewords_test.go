@@ -11,6 +11,7 @@ import (
 
 // What the course of a hold speaks for, in words.
 func TestCourseInWords(t *testing.T) {
+	t.Parallel()
 	line := func(rate float64) func(t float64) float64 { return func(t float64) float64 { return rate / 60 * t } }
 	sum := func(all ...func(t float64) float64) func(t float64) float64 {
 		return func(t float64) (s float64) {
@@ -57,6 +58,7 @@ func TestCourseInWords(t *testing.T) {
 // On noise nothing is said: neither of a settling nor of a loss that comes and
 // goes, nor is a bound below the leak that is there.
 func TestWordsSayNothingOnNoise(t *testing.T) {
+	t.Parallel()
 	wrong := 0
 	const seeds = 100
 	for seed := range uint64(seeds) {

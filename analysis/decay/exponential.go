@@ -58,8 +58,11 @@ var exponential = model{
 func exponentialOver(c vector, x frame, t []float64) (p []float64, by [][]float64) {
 	by = table(2, len(t))
 	p = make([]float64, len(t))
+	rate := math.Exp(-c[1])
 	for i, ti := range t {
-		left, share, _ := c.left(x, ti)
+		theta, _ := x.time(ti)
+		share := theta * rate
+		left := math.Exp(-share)
 		p[i], by[0][i], by[1][i] = x.sink+c[0]*left, left, c[0]*share*left
 	}
 	if x.drive == nil {

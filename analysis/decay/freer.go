@@ -49,6 +49,20 @@ func (k tail) at(t, duration float64) (value, slope float64) {
 	return value, value * t / k.tau
 }
 
+// slopes are the derivatives by ln τ at times after t0, from the values there.
+func (k tail) slopes(dst, values, t []float64, duration float64) {
+	for i, ti := range t {
+		switch {
+		case k.step || k.hinge || k.creep:
+			_, dst[i] = k.at(ti, duration)
+		case k.late:
+			dst[i] = values[i] * (duration - ti) / k.tau
+		default:
+			dst[i] = values[i] * ti / k.tau
+		}
+	}
+}
+
 // places returns the curve's terms at times, polynomials first.
 func (c freer) places(t []float64) [][]float64 {
 	out := table(c.degree+1+len(c.tails), len(t))
@@ -134,16 +148,24 @@ func (c freer) within() bool {
 }
 
 func (c freer) model(t []float64) fit.SeparableModel {
+	polynomials := freer{duration: c.duration, degree: c.degree}.places(t)
 	return fit.SeparableModel{
 		Linear: c.degree + 1 + len(c.tails), Nonlinear: len(c.tails),
 		Basis: func(dst [][]float64, a []float64) {
-			for k, column := range c.with(a).places(t) {
+			for k, column := range polynomials {
 				copy(dst[k], column)
 			}
+			for k, tail := range c.tails {
+				tail.tau = math.Exp(a[k])
+				for i, ti := range t {
+					dst[c.degree+1+k][i], _ = tail.at(ti, c.duration)
+				}
+			}
 		},
-		Slopes: func(dst, _ [][]float64, a, l []float64) {
-			for k, column := range c.with(a).turns(t) {
-				copy(dst[k], column)
+		Slopes: func(dst, basis [][]float64, a, l []float64) {
+			for k, tail := range c.tails {
+				tail.tau = math.Exp(a[k])
+				tail.slopes(dst[k], basis[c.degree+1+k], t, c.duration)
 				floats.Scale(l[c.degree+1+k], dst[k])
 			}
 		},

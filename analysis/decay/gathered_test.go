@@ -12,6 +12,7 @@ import (
 // An hour at 10 Hz, fitted to the means of blocks, says what all its readings
 // say, and draws all of them.
 func TestVeryManyReadingsAreGatheredWithoutLoss(t *testing.T) {
+	t.Parallel()
 	truths := map[string]vector{Line: {95 * bar, -10 * bar / 3600}, Exponential: {100 * bar, math.Log(20000)}}
 	for _, m := range known(truths) {
 		for _, phi := range []float64{0, 0.7} {

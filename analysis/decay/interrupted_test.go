@@ -78,6 +78,7 @@ func (s sawtooth) input(seed uint64) Input {
 // Over many soaks with re-pumps the interval of the common slope holds the true
 // rate. Own simulation (mark C).
 func TestSegmentsCoverTheTrueRate(t *testing.T) {
+	t.Parallel()
 	const runs = 100
 	for name, s := range map[string]sawtooth{
 		"white":          {leak: 5000.0 / 60, sigma: 2000},
@@ -127,6 +128,7 @@ func TestGatheredSegmentsAreNotMixed(t *testing.T) {
 
 // What only rises, swings, or falls was not pumped up again.
 func TestWhatWasNotPumpedHasNoSegments(t *testing.T) {
+	t.Parallel()
 	noise := white(5, 1000)
 	for name, p := range map[string]func(t float64) float64{
 		"steady":      func(t float64) float64 { return 100*bar - 500*t },

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The budget against propagation of distributions: every input of one hold is
@@ -14,32 +15,46 @@ import (
 // budget says. It has a bending temperature, a lag, settling, gain, drift and
 // noise on both readings.
 //
+// A standard deviation of n trials has an error of 1/√(2n) of itself, 4.6 % of
+// 240: three times that is allowed.
+//
 // Source: JCGM 101:2008, clause 7 (mark M); the figures are our own.
 func TestBudgetAgreesWithMonteCarlo(t *testing.T) {
-	trials := 600
+	trials := 240
 	if raceDetector {
-		trials = 200
+		trials = 100
 	}
 	for _, m := range known(lawTruth) {
-		t.Run(m.name, func(t *testing.T) { budgetByMonteCarlo(t, m, trials) })
+		t.Run(m.name, func(t *testing.T) {
+			t.Parallel()
+			budgetByMonteCarlo(t, m, trials)
+		})
 	}
 }
 
 // leakOf is the pressure that a leak of the law takes, 4 bar of 100 in 300 s
 // to begin with, with its rate at 100 bar and its relative rate in the middle
-// of the hold, where above is what other things add to the pressure.
+// of the hold, where above is what other things add to the pressure: a line
+// takes no notice of it, a gap lets through as the pressure is, a sharp hole as
+// its root.
 func leakOf(m model, above func(t float64) float64) (taken func(t float64) float64, rate, relative float64) {
 	const start, flow, step = 100 * bar, 4 * bar / 300, 0.25
 	if m.name == Line {
 		return func(t float64) float64 { return flow * t }, flow, flow / (start - flow*150 + above(150))
 	}
+	power := 1.0
+	if m.name == Orifice {
+		power = 0.5
+	}
+	rateAt := func(leaked, t float64) float64 { return flow * math.Pow((start-leaked+above(t))/start, power) }
 	table := []float64{0}
 	for i := range 2400 {
-		at, leaked := (float64(i)+0.5)*step, table[i]
-		half := leaked + step/2*flow/start*(start-leaked+above(at-step/2))
-		table = append(table, leaked+step*flow/start*(start-half+above(at)))
+		at, leaked := float64(i)*step, table[i]
+		half := leaked + step/2*rateAt(leaked, at)
+		table = append(table, leaked+step*rateAt(half, at+step/2))
 	}
-	return func(t float64) float64 { return table[int(math.Round(t/step))] }, flow, flow / start
+	taken = func(t float64) float64 { return table[int(math.Round(t/step))] }
+	return taken, flow, flow / start * math.Pow(1-taken(150)/start, power-1)
 }
 
 func budgetByMonteCarlo(t *testing.T, m model, trials int) {
@@ -51,7 +66,7 @@ func budgetByMonteCarlo(t *testing.T, m model, trials int) {
 	}
 	draw := func(value, u float64) float64 { return value + u*random.NormFloat64() }
 	names := []string{"decay_rate", "leak_rate", "leak_rate_at_test_pressure", "leak_flow", "drop", "pressure_after", "settling", "1/τ"}
-	square, claimed := map[string]float64{}, map[string]float64{}
+	square, claimed, there := map[string]float64{}, map[string]float64{}, map[string]float64{}
 	for range trials {
 		b := draw(5*bar, 0.2*bar)
 		amplitude, tau := draw(0.8*bar, 0.08*bar), draw(150, 15)
@@ -89,14 +104,22 @@ func budgetByMonteCarlo(t *testing.T, m model, trials int) {
 		e := Fit(in, Options{After: []float64{600}}).Estimates
 		e["1/τ"] = *e["time_constant"].Reciprocal
 		for _, name := range names {
+			if e[name].Absent != "" {
+				continue
+			}
 			d := e[name].Value - truth[name]
-			square[name] += d * d / float64(trials)
-			claimed[name] += e[name].StdUncertainty * e[name].StdUncertainty / float64(trials)
+			square[name] += d * d
+			claimed[name] += e[name].StdUncertainty * e[name].StdUncertainty
+			there[name]++
 		}
 	}
 	for _, name := range names {
-		seen, said := math.Sqrt(square[name]), math.Sqrt(claimed[name])
-		t.Logf("%-15s seen %.4g, claimed %.4g", name, seen, said)
-		assert.InEpsilon(t, seen, said, 0.12, name)
+		// Where temperature or settling are far from what is characterised a freer
+		// curve may be taken, which says nothing of other pressures and times.
+		assert.GreaterOrEqual(t, there[name], 0.95*float64(trials), "%s is there", name)
+		seen, said := math.Sqrt(square[name]/there[name]), math.Sqrt(claimed[name]/there[name])
+		require.False(t, math.IsNaN(seen) || math.IsNaN(said), "%s: a figure against a figure", name)
+		t.Logf("%-15s seen %.4g, claimed %.4g, of %.0f", name, seen, said, there[name])
+		assert.InEpsilon(t, seen, said, 3/math.Sqrt(2*there[name]), name)
 	}
 }

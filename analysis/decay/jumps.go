@@ -33,6 +33,14 @@ const (
 	jumpSigmas, jumpClear = 7.0, 1.5
 	// jumpSteps is how many steps of the reading a jump takes at the least.
 	jumpSteps = 2.5
+	// jumpStays is of how many of the jumpReach readings on either side that lie
+	// on that side's own half of the jump, and jumpLasts which share of it the
+	// medians of both sides lie apart: of outliers in a row most readings do not
+	// go with it.
+	jumpStays, jumpLasts = 7, 0.5
+	// jumpCourse is from how many readings on either side the course is taken that
+	// a jump interrupts.
+	jumpCourse = 4 * jumpReach
 )
 
 // Jumps finds the jumps of a column without gaps and spikes, in order of time;
@@ -80,13 +88,8 @@ func Jumps(c series.Column, resolution float64) []Jump {
 // jumpsAt finds jumps at one scale.
 func jumpsAt(c series.Column, step float64) (found []Jump) {
 	n := c.Len()
-	apart, scaled := make([]float64, n), make([]float64, 0, n)
-	for k := jumpReach; k < n-jumpReach; k++ {
-		apart[k] = math.Abs(apartAt(c, k))
-		scaled = append(scaled, apart[k])
-	}
-	slices.Sort(scaled)
-	most := jumpSigmas * 1.4826 * scaled[len(scaled)/2]
+	apart := missesOf(c)
+	most := jumpSigmas * 1.4826 * medianOf(apart[jumpReach:n-jumpReach])
 	for k := jumpReach; k < n-jumpReach; k++ {
 		if !(apart[k] > most) || apart[k] < slices.Max(apart[k-jumpReach:k+jumpReach+1]) {
 			continue
@@ -98,33 +101,88 @@ func jumpsAt(c series.Column, step float64) (found []Jump) {
 	return found
 }
 
-// apartAt is by how much the lines before and after a place miss each other
-// there, over what independent noise of standard deviation 1 makes of it.
-func apartAt(c series.Column, k int) float64 {
-	before, u := carried(c.Time[k-jumpReach:k], c.Value[k-jumpReach:k], c.Time[k])
-	after, v := carried(c.Time[k+1:k+1+jumpReach], c.Value[k+1:k+1+jumpReach], c.Time[k])
-	return (after - before) / math.Sqrt(u+v)
+// missesOf is by how much the lines before and after each place miss each other
+// there, without sign, over what independent noise of standard deviation 1 makes
+// of it; 0 where there is none on one side. Each line serves twice, carried
+// forward to the place after its readings and back to the one before them.
+func missesOf(c series.Column) []float64 {
+	n := c.Len()
+	apart, variance := make([]float64, n), make([]float64, n)
+	for from := 0; from+jumpReach <= n; from++ {
+		to := from + jumpReach
+		l := runOver(c.Time[from:to], c.Value[from:to])
+		if to+jumpReach < n {
+			v, u := l.carried(c.Time[to])
+			apart[to], variance[to] = v-c.Value[to], u
+		}
+		if before := from - 1; before >= jumpReach {
+			v, u := l.carried(c.Time[before])
+			apart[before] = math.Abs(v-c.Value[before]-apart[before]) / math.Sqrt(variance[before]+u)
+		}
+	}
+	return apart
 }
 
-// carried lays a line through readings and carries it to an instant: its value
-// there, and the variance for noise of standard deviation 1. The value is
-// counted from a reading so that little is lost by rounding.
-func carried(t, v []float64, to float64) (value, variance float64) {
-	n := float64(len(t))
-	var middle, level float64
+// run is a line through successive readings: its middle, and the sum of squares
+// of their times about it. The number is jumpReach.
+type run struct{ t, p, slope, square float64 }
+
+// runOver lays it; the value is counted from a reading so that little is lost by
+// rounding.
+func runOver(t, v []float64) run {
+	var l run
 	for i := range t {
-		middle += t[i] - to
-		level += v[i] - v[0]
+		l.t += t[i] - t[0]
+		l.p += v[i] - v[0]
 	}
-	middle, level = middle/n, level/n
-	var square, slope float64
+	l.t, l.p = l.t/jumpReach, l.p/jumpReach
 	for i := range t {
-		from := t[i] - to - middle
-		square += from * from
-		slope += from * (v[i] - v[0])
+		from := t[i] - t[0] - l.t
+		l.square += from * from
+		l.slope += from * (v[i] - v[0])
 	}
-	slope /= square
-	return v[0] + level - slope*middle, 1/n + middle*middle/square
+	l.slope /= l.square
+	l.t, l.p = l.t+t[0], l.p+v[0]
+	return l
+}
+
+// carried is its value at an instant, and the variance for noise of standard
+// deviation 1.
+func (l run) carried(to float64) (value, variance float64) {
+	from := to - l.t
+	return l.p + l.slope*from, 1.0/jumpReach + from*from/l.square
+}
+
+// medianOf is the median of numbers, the upper one of two, which it leaves as
+// they are.
+func medianOf(v []float64) float64 {
+	v = append([]float64(nil), v...)
+	low, high, k := 0, len(v)-1, len(v)/2
+	for low < high { // what lies beyond the middle's side is not ordered
+		pivot := v[low+(high-low)/2]
+		i, j := low, high
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			high = j
+		case k >= i:
+			low = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
 }
 
 // jumpNear tells whether the reading itself changes about a place, from the
@@ -156,5 +214,44 @@ func jumpNear(c series.Column, k int) (j Jump, ok bool) {
 		}
 	}
 	j = Jump{At: c.Time[at], Within: took(at), Size: change(at) - usual*took(at)}
-	return j, own > jumpClear*other
+	if !(own > jumpClear*other) {
+		return j, false
+	}
+	apart, ok := lasts(c, at, j.Size)
+	j.Size *= apart
+	return j, ok
+}
+
+// lasts tells whether readings about a place lie apart by a jump of that size
+// as most of them go, less a steady course, and by which share of it. The
+// course is that of some more readings: what dies away after an outlier is no
+// course.
+func lasts(c series.Column, at int, size float64) (apart float64, ok bool) {
+	first, end := max(at-jumpCourse, 1), min(at+jumpCourse, c.Len()-1)
+	rates := make([]float64, 0, end-first)
+	for i := first; i < end; i++ {
+		rates = append(rates, (c.Value[i+1]-c.Value[i-1])/(c.Time[i+1]-c.Time[i-1]))
+	}
+	usual := medianOf(rates)
+	level := func(from, to int) (out []float64) {
+		for i := max(from, 0); i < min(to, c.Len()); i++ {
+			out = append(out, (c.Value[i]-c.Value[at]-usual*(c.Time[i]-c.Time[at]))/size)
+		}
+		slices.Sort(out)
+		return out
+	}
+	before, after := level(at-jumpReach, at), level(at+1, at+1+jumpReach)
+	low, high := before[len(before)/2], after[len(after)/2]
+	middle := (low + high) / 2
+	stay := func(side []float64, own func(v float64) bool) bool {
+		count := 0
+		for _, v := range side {
+			if own(v) {
+				count++
+			}
+		}
+		return count+jumpReach-jumpStays >= len(side)
+	}
+	return high - low, high-low > jumpLasts &&
+		stay(before, func(v float64) bool { return v < middle }) && stay(after, func(v float64) bool { return v > middle })
 }

@@ -19,7 +19,11 @@ type course struct {
 	step          float64
 	at            func(t float64) float64
 	heavy, uneven bool
+	// outliers is the share of readings whose noise is outlierSize times as large.
+	outliers float64
 }
+
+const outlierSize = 10
 
 func (c course) column(seed uint64) series.Column {
 	random := rand.New(rand.NewPCG(seed, 23))
@@ -34,6 +38,9 @@ func (c course) column(seed uint64) series.Column {
 				s += g * g
 			}
 			x *= 1 / math.Sqrt(s)
+		}
+		if c.outliers > 0 && random.Float64() < c.outliers {
+			x *= outlierSize
 		}
 		noise = c.phi*noise + math.Sqrt(1-c.phi*c.phi)*x
 		v := c.sigma * noise
@@ -72,6 +79,9 @@ func TestGoodHoldsHaveNoJumps(t *testing.T) {
 		{"autocorrelated 0.9", course{sigma: 1000, phi: 0.9}},
 		{"autocorrelated 0.99", course{sigma: 1000, phi: 0.99}},
 		{"heavy tails", course{sigma: 1000, heavy: true}},
+		{"one outlier in 20", course{sigma: 1000, outliers: 0.05}},
+		{"one outlier in 10", course{sigma: 1000, outliers: 0.1}},
+		{"outliers that hang together", course{sigma: 1000, outliers: 0.05, phi: 0.5}},
 		{"coarse, quiet", course{sigma: 100, step: 1000}},
 		{"coarse ramp", course{sigma: 50, step: 1000, at: func(t float64) float64 { return -100 * t }}},
 		{"coarse and correlated", course{sigma: 500, phi: 0.9, step: 1000}},
@@ -81,9 +91,11 @@ func TestGoodHoldsHaveNoJumps(t *testing.T) {
 		{"uneven times", course{sigma: 1000, phi: 0.5, uneven: true}},
 		{"settling without noise", course{at: tail(5)}},
 	} {
+		name := c.name
 		for _, n := range []int{120, 600, 3000} {
+			c := c.course
 			c.n, c.interval = n, 300/float64(n)
-			t.Run(fmt.Sprint(c.name, " ", n), func(t *testing.T) {
+			t.Run(fmt.Sprint(name, " ", n), func(t *testing.T) {
 				t.Parallel()
 				alarms := 0
 				for seed := range uint64(runs) {
@@ -111,6 +123,7 @@ func TestJumpsAreFound(t *testing.T) {
 		{"white, small", course{sigma: 1000}, 5, 0.9},
 		{"autocorrelated", course{sigma: 1000, phi: 0.9}, 12, 1},
 		{"heavy tails", course{sigma: 1000, heavy: true}, 12, 0.95},
+		{"outliers", course{sigma: 1000, outliers: 0.05}, 12, 0.3}, // with twice the scatter of the others
 		{"coarse", course{sigma: 500, step: 1000}, 12, 1},
 		{"on a ramp", course{sigma: 1000, at: func(t float64) float64 { return -500 * t }}, 12, 1},
 	} {

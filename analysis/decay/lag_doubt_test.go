@@ -16,6 +16,7 @@ import (
 // Source: JCGM 100:2008, 5.2.2, eq. 13 (mark M); JCGM 101:2008, clause 7
 // (mark M).
 func TestCorrelatedLagAndCoefficient(t *testing.T) {
+	t.Parallel()
 	const b, uB, lag, uLag, trials = 5 * bar, 0.5 * bar, -60.0, 15.0, 200
 	liquid := func(t float64) float64 { return 293 + 1.5e-3*t - 3e-6*t*t }
 	for _, rho := range []float64{-0.9, 0, 0.9} {

@@ -23,6 +23,7 @@ func liquidFrom(t *testing.T, probe func(t float64) float64, lag float64) (*liqu
 // start; had the probe stood still before, T_f would be higher by
 // a·lag·e^(−t/lag), which is the doubt. Mark L.
 func TestLiquidFollowsARamp(t *testing.T) {
+	t.Parallel()
 	const rate, lag = 0.001, 40.0
 	l, times := liquidFrom(t, func(t float64) float64 { return 293 + rate*t }, lag)
 	for i, at := range times {
@@ -36,6 +37,7 @@ func TestLiquidFollowsARamp(t *testing.T) {
 // probe did before is forgotten. Without any, it starts behind a ramp by rate
 // times lag, give or take all of it.
 func TestLiquidForgetsWhatWasBeforeTheRecord(t *testing.T) {
+	t.Parallel()
 	const rate, lag = 0.001, 10.0
 	probe := func(t float64) float64 { return 293 + rate*t }
 	s, err := smoothed(sampled(100, 400, 0.5, probe), 100, 400, 0)
@@ -52,6 +54,7 @@ func TestLiquidForgetsWhatWasBeforeTheRecord(t *testing.T) {
 
 // The probe that follows the liquid is corrected by its own slope. Mark L.
 func TestLiquidLeadsTheProbe(t *testing.T) {
+	t.Parallel()
 	const rate, lag = 0.001, 40.0
 	l, times := liquidFrom(t, func(t float64) float64 { return 293 + rate*(t-lag) + 2e-6*t*t }, -lag)
 	for i, at := range times {
@@ -61,6 +64,7 @@ func TestLiquidLeadsTheProbe(t *testing.T) {
 
 // Both forms meet at no lag, so that an uncertain lag may cross 0.
 func TestLagIsContinuousAcrossZero(t *testing.T) {
+	t.Parallel()
 	probe := func(t float64) float64 { return 293 + 0.2*math.Exp(-t/150) }
 	before, times := liquidFrom(t, probe, -0.01)
 	after, _ := liquidFrom(t, probe, 0.01)
@@ -71,6 +75,7 @@ func TestLagIsContinuousAcrossZero(t *testing.T) {
 
 // The claimed noise of any weighted sum is what repeated readings show.
 func TestLiquidNoiseAgreesWithRepetition(t *testing.T) {
+	t.Parallel()
 	const sigma, runs = 0.02, 300
 	for name, lag := range map[string]float64{"none": 0, "follows": 60, "leads": -20} {
 		t.Run(name, func(t *testing.T) {
@@ -94,6 +99,7 @@ func TestLiquidNoiseAgreesWithRepetition(t *testing.T) {
 }
 
 func TestLagStepWeightsSumToOne(t *testing.T) {
+	t.Parallel()
 	for _, r := range []float64{1e-9, 1e-3, 0.5, 3, 50} {
 		keep, first, second := lagStep(r, 1)
 		assert.InDelta(t, 1, keep+first+second, 1e-12)

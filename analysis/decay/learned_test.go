@@ -21,6 +21,7 @@ func swings(seed uint64) Input {
 // Without a characterisation the coefficient comes from the hold, with an
 // uncertainty that 40 holds bear out.
 func TestCoefficientIsLearnedWhereTheHoldTellsIt(t *testing.T) {
+	t.Parallel()
 	var square, claimed float64
 	const seeds = 40
 	for seed := range uint64(seeds) {
@@ -88,6 +89,7 @@ func TestCoefficientIsNotLearnedFromARamp(t *testing.T) {
 // The bias of a raw column: 20 mK of noise on a swing of 20 mK would shrink the
 // coefficient by half. Mark L.
 func TestLearnedCoefficientIsNotThatOfTheRawColumn(t *testing.T) {
+	t.Parallel()
 	random := rand.New(rand.NewPCG(5, 2718))
 	s := usual(random, 3600, 0.2)
 	s.b, s.known.ThermalCoefficient = 5*bar, nil

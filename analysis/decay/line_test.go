@@ -25,6 +25,7 @@ func TestSlopeAndLevelWeightsAreThoseOfTheFit(t *testing.T) {
 // GUM H.3.6: an offset common to all readings leaves the slope and its
 // uncertainty untouched; so does shifting time. Mark L.
 func TestLawOffsetAndTimeShiftLeaveTheRate(t *testing.T) {
+	t.Parallel()
 	in := steadyHold()
 	in.Pressure = withNoise(in.Pressure, white(2, 1000))
 	in.Temperature = withNoise(in.Temperature, white(3, 0.02))
@@ -55,6 +56,7 @@ func TestLawOffsetAndTimeShiftLeaveTheRate(t *testing.T) {
 // With a sign turned or compensation left out the rate would be 0.3 ∓ 0.25
 // bar/min and more; without noise it is exact.
 func TestCompensationTakesTheTemperatureOut(t *testing.T) {
+	t.Parallel()
 	r := Fit(steadyHold(), Options{After: []float64{600}})
 	rate := r.Estimates["decay_rate"]
 	assert.InDelta(t, 500, rate.Value, 1e-6)
@@ -77,6 +79,7 @@ func TestCompensationTakesTheTemperatureOut(t *testing.T) {
 // A loss that slows as settling does is seen; one that follows its law is
 // called so about once in a hundred, also when its noise is autocorrelated.
 func TestCurvatureSeesSettling(t *testing.T) {
+	t.Parallel()
 	in := steadyHold()
 	in.Pressure = withNoise(in.Pressure, white(4, 1000))
 	in.Temperature = withNoise(in.Temperature, white(5, 0.01))
@@ -98,6 +101,7 @@ func TestCurvatureSeesSettling(t *testing.T) {
 }
 
 func TestCurvatureFalseAlarms(t *testing.T) {
+	t.Parallel()
 	for _, m := range known(lawTruth) {
 		for _, phi := range []float64{0, 0.9} {
 			const runs = 600

@@ -54,7 +54,11 @@ var orifice = model{
 
 // opened is 1 − κt/2, not below 0, and its derivative by ln κ.
 func (c vector) opened(t float64) (full, slope float64) {
-	half := math.Exp(c[1]) * t / 2
+	return openedAt(math.Exp(c[1]) * t / 2)
+}
+
+// openedAt is opened at κt/2.
+func openedAt(half float64) (full, slope float64) {
 	if half >= 1 {
 		return 0, 0
 	}
@@ -76,8 +80,9 @@ const leastFull = 0.05
 func orificeOver(c vector, x frame, t []float64) (p []float64, by [][]float64) {
 	by = table(2, len(t))
 	p = make([]float64, len(t))
+	half := math.Exp(c[1]) / 2
 	for i, ti := range t {
-		full, slope := c.opened(ti)
+		full, slope := openedAt(half * ti)
 		p[i], by[0][i], by[1][i] = x.sink+c[0]*full*full, full*full, 2*c[0]*full*slope
 	}
 	if x.drive == nil {
@@ -120,10 +125,9 @@ func orificeModel(b blocks, x frame) fit.SeparableModel {
 	m := fit.SeparableModel{
 		Linear: 1, Nonlinear: 1,
 		Basis: func(dst [][]float64, a []float64) {
-			c := vector{1, a[0]}
 			kappa := math.Exp(a[0])
 			for i, t := range b.t {
-				full, _ := c.opened(t)
+				full, _ := openedAt(kappa * t / 2)
 				dst[0][i] = b.root[i] * (full*full + kappa*kappa*b.spread[i]/4)
 			}
 		},
@@ -131,7 +135,7 @@ func orificeModel(b blocks, x frame) fit.SeparableModel {
 			c := vector{1, a[0]}
 			kappa := math.Exp(a[0])
 			for i, t := range b.t {
-				full, slope := c.opened(t)
+				full, slope := openedAt(kappa * t / 2)
 				dst[0][i] = l[0] * b.root[i] * (2*full*slope + kappa*kappa*b.spread[i]/2)
 			}
 			if x.drive != nil {

@@ -55,6 +55,7 @@ func partedScenes() map[string]partedScene {
 // steady leak is not swallowed by it, nor one that slows by itself. Own
 // simulation (mark C).
 func TestSettlingIsLearnedOnlyWhereItCannotBeALeak(t *testing.T) {
+	t.Parallel()
 	seeds := uint64(60)
 	if raceDetector {
 		seeds = 6
@@ -95,6 +96,7 @@ func TestSettlingIsLearnedOnlyWhereItCannotBeALeak(t *testing.T) {
 
 // Derivatives are those of the values, and what is made is found again.
 func TestSettlingsBesideALine(t *testing.T) {
+	t.Parallel()
 	times := sampled(0, 300, 0.5, func(float64) float64 { return 0 }).Time
 	x := frame{middle: mean(times), since: 8}
 	for m, c := range map[*model]vector{

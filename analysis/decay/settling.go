@@ -12,6 +12,14 @@ func lost(amplitude, tau, from, to float64) float64 {
 	return amplitude * (math.Exp(-from/tau) - math.Exp(-to/tau))
 }
 
+// sinceLocking returns what settling of an amplitude of 1 takes in a time after
+// since.
+func sinceLocking(tau, since float64) func(t float64) float64 {
+	rate := 1 / tau
+	left := math.Exp(-since * rate)
+	return func(t float64) float64 { return left * (1 - math.Exp(-t*rate)) }
+}
+
 // creptBy returns the pressure that a creep of c Pa per decade has taken
 // between two times since locking.
 func creptBy(c, from, to float64) float64 { return c * math.Log10(to/from) }
@@ -68,21 +76,21 @@ func knownSettling(known Characterised, since float64) *settled {
 func ending(s Settling, since float64) settled {
 	a, tau := s.Amplitude, s.TimeConstant
 	step := min(tau.StdUncertainty, tau.Value/2)
+	as, slow, quick := sinceLocking(tau.Value, since), sinceLocking(tau.Value+step, since), sinceLocking(tau.Value-step, since)
 	byTau := func(t float64) float64 {
 		if !(step > 0) {
 			return 0
 		}
-		more := lost(a.Value, tau.Value+step, since, since+t) - lost(a.Value, tau.Value-step, since, since+t)
-		return more / (2 * step) * tau.StdUncertainty
+		return a.Value * (slow(t) - quick(t)) / (2 * step) * tau.StdUncertainty
 	}
 	r := min(max(s.Correlation, -1), 1)
 	return settled{
-		of: func(t float64) float64 { return lost(a.Value, tau.Value, since, since+t) },
+		of: func(t float64) float64 { return a.Value * as(t) },
 		doubts: []settlingDoubt{
 			{
 				Line: uncertainty.Line{Source: SourceSettlingAmplitude, DegreesOfFreedom: a.DegreesOfFreedom, Note: "characterised amplitude of settling"},
 				by: func(t float64) float64 {
-					alone := lost(a.StdUncertainty, tau.Value, since, since+t)
+					alone := a.StdUncertainty * as(t)
 					if r == 0 {
 						return alone
 					}
@@ -101,8 +109,11 @@ func ending(s Settling, since float64) settled {
 func (s *settled) over(t []float64) {
 	s.curves = table(1+len(s.doubts), len(t))
 	for i, ti := range t {
-		for k, v := range s.until(ti) {
-			s.curves[k][i] = v
+		s.curves[0][i] = s.of(ti)
+	}
+	for k, d := range s.doubts {
+		for i, ti := range t {
+			s.curves[1+k][i] = d.by(ti)
 		}
 	}
 }

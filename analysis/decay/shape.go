@@ -1,8 +1,10 @@
 package decay
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -39,6 +41,10 @@ const (
 	// hundred is taken, so up to surelyFreer the law stays a doubt (the
 	// house's own).
 	freerBy, surelyFreer = 10.0, 30.0
+	// hopeless is by how much the criterion of a curve, before its time constants
+	// are refined, may be larger than the smallest for it to be refined: three
+	// parameters less are worth less than 7, and by exp(−20/2) it would count.
+	hopeless = 30.0
 	// pretended is within how many standard uncertainties of temperature and
 	// settling what the law leaves may be theirs.
 	pretended = 2.0
@@ -111,12 +117,17 @@ func square(x float64) float64 { return x * x }
 // Source: Burnham and Anderson [6], 4.3.2, unconditional variance (mark M).
 func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain, rivals float64) {
 	n := float64(len(t))
+	candidates := freers(t, y, duration)
+	slices.SortStableFunc(candidates, func(a, b candidate) int { return cmp.Compare(a.rss, b.rss) })
 	var tried []shape
 	fullest := -1
-	for _, c := range freers(t, y, duration) {
+	for _, c := range candidates {
 		// all readings independent: the most that it can gain
 		if !(n*math.Log(byLaw/c.rss) > freerBy) {
-			continue
+			break
+		}
+		if fullest >= 0 && tried[fullest].farFrom(c, candidates[0]) {
+			break
 		}
 		s := c.refined(t, y)
 		tried = append(tried, s)
@@ -151,6 +162,13 @@ func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain, rival
 		}
 	}
 	return best, gain, math.Sqrt(sum / weights)
+}
+
+// farFrom reports whether a curve comes too late beside the refined one: what it
+// leaves is far from that of the best on the grid, and the grid was so fine that
+// to refine gained little.
+func (s shape) farFrom(c, best candidate) bool {
+	return s.effective*math.Log(c.rss/best.rss) > hopeless && float64(len(s.residuals))*math.Log(best.rss/s.rss) < hopeless/2
 }
 
 // candidate is a curve with about what it leaves.

@@ -31,6 +31,7 @@ func dying(a, tau float64) func(t float64) float64 {
 // course: over many holds its interval holds the true one, and none of them
 // passes a limit of two thirds of it. Own simulation (mark C).
 func TestDropIsWhatWasLost(t *testing.T) {
+	t.Parallel()
 	between := func(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
 	scenes := map[string]struct {
 		duration float64
@@ -102,6 +103,7 @@ func TestDropIsWhatWasLost(t *testing.T) {
 // Where a law explains the hold, it gives the drop: a freer curve would only
 // widen the interval.
 func TestLawIsKeptWhereItDoes(t *testing.T) {
+	t.Parallel()
 	taken := 0
 	for seed := range uint64(100) {
 		r := Fit(unsettled(seed, 600, func(t float64) float64 { return 0.3 * t / 60 }), Options{})
@@ -113,6 +115,7 @@ func TestLawIsKeptWhereItDoes(t *testing.T) {
 }
 
 func TestFreerCurveSaysWhatItCannot(t *testing.T) {
+	t.Parallel()
 	fall := dying(3, 40)
 	in := unsettled(1, 600, fall)
 	in.TestPressure = 100 * bar
@@ -163,6 +166,7 @@ func TestDoubtAboutTemperatureRulesOutNoLaw(t *testing.T) {
 // The freer curve is linear in what it is laid with: the weights make its
 // values, and noise of 1 makes the root of their squares. Mark L.
 func TestShapeIsWhatItsWeightsMake(t *testing.T) {
+	t.Parallel()
 	c := freer{duration: 100, degree: 3, tails: []tail{{tau: 8}, {tau: 15, late: true}}}
 	noise := white(5, 1)
 	y := sampled(0, 100, 0.5, func(t float64) float64 { return 5*math.Exp(-t/8) - t/20 + noise() })

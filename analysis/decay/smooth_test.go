@@ -20,6 +20,7 @@ func (s *smooth) curve(t float64) float64 {
 }
 
 func TestSmoothTemperatureFollowsWhatIsThere(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		truth       func(t float64) float64
 		low, degree int // least and most degree
@@ -47,6 +48,7 @@ func TestSmoothTemperatureFollowsWhatIsThere(t *testing.T) {
 // √12·σ/(T·√n) (mark C): σ 0.02, 600 readings at 1 s: standard deviation of the
 // slope 2.828e-4 per minute. Here for a temperature in K, √12·σ/(T·√n).
 func TestSmoothTemperatureSlopeUncertainty(t *testing.T) {
+	t.Parallel()
 	var mean float64
 	const seeds = 40
 	for seed := range uint64(seeds) {
@@ -66,6 +68,7 @@ func TestSmoothTemperatureNeedsReadings(t *testing.T) {
 }
 
 func TestOrthogonalPolynomials(t *testing.T) {
+	t.Parallel()
 	x := []float64{-1, -0.9, -0.3, 0, 0.05, 0.5, 0.8, 1}
 	p, values := orthogonal(x, 4)
 	slope := make([]float64, 5)

@@ -14,6 +14,7 @@ import (
 // The banded solution against the same curve by dense matrices: coefficients,
 // variances and freedom. Mark L.
 func TestSplineAgreesWithDenseMatrices(t *testing.T) {
+	t.Parallel()
 	random := rand.New(rand.NewPCG(8, 1))
 	const pieces, n = 9, 60
 	var times, y []float64
@@ -85,6 +86,7 @@ func TestSplineAgreesWithDenseMatrices(t *testing.T) {
 
 // A spline's slope is the derivative of its value.
 func TestSplineSlopes(t *testing.T) {
+	t.Parallel()
 	s := &spline{from: 3, step: 7, coef: []float64{1, 5, -2, 4, 0, 3, 3}}
 	for _, at := range []float64{1, 3, 9.99, 10.01, 22, 31, 33} {
 		_, slope := s.value(at)
@@ -96,6 +98,7 @@ func TestSplineSlopes(t *testing.T) {
 
 // Long holds whose probe does what no polynomial of low degree follows.
 func TestLocalCurveFollowsWhatSwitches(t *testing.T) {
+	t.Parallel()
 	for name, c := range map[string]struct {
 		truth          func(t float64) float64
 		duration, rms  float64
@@ -131,6 +134,7 @@ func TestLocalCurveFollowsWhatSwitches(t *testing.T) {
 // What a curve of low degree follows, or noise that remembers makes, is left
 // to it.
 func TestLocalCurveIsNotTakenWithoutNeed(t *testing.T) {
+	t.Parallel()
 	for name, truth := range map[string]func(t float64) float64{
 		"steady":       func(float64) float64 { return 293 },
 		"ramp":         func(t float64) float64 { return 293 + 3*t/3600 },
@@ -154,6 +158,7 @@ func TestLocalCurveIsNotTakenWithoutNeed(t *testing.T) {
 // forwards: the derivatives of a sum by the spline's coefficients against
 // differences. Mark L.
 func TestLocalPartIsTheDerivative(t *testing.T) {
+	t.Parallel()
 	noise := white(9, 0.02)
 	c := sampled(100, 7300, 10, func(t float64) float64 { return heating(0.6, 1200, 0)(t) + noise() })
 	before := sampled(0, 99, 10, func(t float64) float64 { return heating(0.6, 1200, 0)(t) + noise() })

@@ -30,6 +30,7 @@ func heavyNoises(seed uint64) map[string]func() float64 {
 // little more than themselves: the scatter of the estimate is far below that of
 // least squares. Own simulation (mark C).
 func TestOutliersCostThemselvesOnly(t *testing.T) {
+	t.Parallel()
 	seeds := uint64(100)
 	if raceDetector {
 		seeds = 15
@@ -73,6 +74,7 @@ func TestOutliersCostThemselvesOnly(t *testing.T) {
 
 // Gaussian noise, noise that remembers and coarse steps are left as they are.
 func TestOtherNoiseIsNotDrawnIn(t *testing.T) {
+	t.Parallel()
 	drawn := 0
 	for seed := range uint64(200) {
 		r := rand.New(rand.NewPCG(seed, 93))
@@ -96,6 +98,7 @@ func TestOtherNoiseIsNotDrawnIn(t *testing.T) {
 
 // What is measured is drawn as it was measured.
 func TestCurvesShowOutliers(t *testing.T) {
+	t.Parallel()
 	noise := heavyNoises(3)["one in twenty ten times as noisy"]
 	in := steadyHold()
 	in.Pressure = withNoise(in.Pressure, func() float64 { return 2000 * noise() })

@@ -224,6 +224,7 @@ func (s scene) lagging(random *rand.Rand, lag, u float64) scene {
 // errors 0.3 to 1.02 of what is claimed: where temperature swings over many
 // cycles the claim is the wider one.
 func TestCoverageOverTemperatureScenes(t *testing.T) {
+	t.Parallel()
 	seeds := 40
 	if raceDetector {
 		seeds = 10
