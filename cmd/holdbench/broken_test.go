@@ -107,6 +107,7 @@ func overlay(t *testing.T, root, file, old, new string) string {
 }
 
 func TestBreakingTheJudgementTurnsAVerdict(t *testing.T) {
+	t.Parallel() // beside tests that wait for the wall clock
 	root, err := filepath.Abs("../..")
 	require.NoError(t, err)
 	for _, b := range breakages {

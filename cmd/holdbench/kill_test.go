@@ -30,7 +30,7 @@ import (
 var kills = flag.Int("kills", 200, "how often a running run is killed")
 
 // killers is how many runs are killed side by side.
-const killers = 4
+const killers = 8
 
 // A run that is killed at any moment loses nothing that was on the disk, and
 // what is on the disk opens: nothing in it is damaged but its torn end.

@@ -134,6 +134,7 @@ func ofSlope(h analysis.Hold, l fit.Linear, besides float64) study.Answer {
 // A judge that is wrong on purpose must miss what is wanted, and by far; the
 // honest one must not.
 func TestStudyShowsWrongJudges(t *testing.T) {
+	t.Parallel() // beside tests that wait for the wall clock
 	cells, scenes, err := smallStudy.cells()
 	assert.NoError(t, err)
 	judges := append([]study.Judge{study.Assessed()}, controls()...)
