@@ -86,7 +86,7 @@ func (w *settlingWindow) exponential(out *Settling) *settlingFit {
 	uTau := f.StdUncertainty(atLaw)
 	switch {
 	case tau > longestTau*w.duration():
-		out.ExponentialNo = fmt.Sprintf("an exponential would have a time constant of %.3g s, more than a third of the window (%.3g s), and cannot be told from a steady leak: record for longer", tau, w.duration())
+		out.ExponentialNo = fmt.Sprintf("an exponential would have a time constant of %s, more than a third of the window (%s), and cannot be told from a steady leak: record for longer", longTime(tau), longTime(w.duration()))
 		return f
 	case !(f.StdUncertainty(atAmount) < math.Abs(amplitude)/2) || !(uTau < 0.5):
 		out.ExponentialNo = "an exponential's amplitude and time constant are not known to better than half of themselves"
@@ -168,10 +168,14 @@ func clearly(difference float64) string {
 // longTime is a time in the unit in which it reads well.
 func longTime(s float64) string {
 	switch {
+	case s < 10:
+		return fmt.Sprintf("%.2g s", s)
 	case s < 120:
 		return fmt.Sprintf("%.0f s", s)
 	case s < 7200:
 		return fmt.Sprintf("%.0f min", s/60)
+	case s < 1e6:
+		return fmt.Sprintf("%.1f h", s/3600)
 	}
-	return fmt.Sprintf("%.1f h", s/3600)
+	return "weeks"
 }

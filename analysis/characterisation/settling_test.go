@@ -96,7 +96,7 @@ func TestSettlingThatOutlastsTheRunIsRefused(t *testing.T) {
 	s := SettlingOf(r)
 	assert.Nil(t, s.Exponential)
 	assert.Nil(t, s.Creep)
-	assert.Contains(t, s.CreepNo, "creep needs 1.5 decades of time since locking")
+	assert.Contains(t, s.CreepNo, "creep needs a record that ends 32 times as long after locking as it begins")
 	assert.NotEmpty(t, s.Refused)
 
 	r.Locked = math.NaN()

@@ -78,8 +78,8 @@ func StiffnessOf(r StiffnessRun) Stiffness {
 	tau := m.tau()
 	for i, s := range steps {
 		if until := m.ends[i+1]; until-s.At < relaxed*tau {
-			return Stiffness{Refused: fmt.Sprintf("step %d was given %.3g s, less than five thermal time constants of %.3g s: its pressure is not relaxed; wait at least %.3g s after each step",
-				i+1, until-s.At, tau, relaxed*tau)}
+			return Stiffness{Refused: fmt.Sprintf("step %d was given %s, less than five thermal time constants of %s: its pressure is not relaxed; wait at least %s after each step",
+				i+1, longTime(until-s.At), longTime(tau), longTime(relaxed*tau))}
 		}
 	}
 	out := m.pool(r)

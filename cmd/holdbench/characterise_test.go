@@ -313,6 +313,20 @@ func TestCharacteriseRefusesRecordingsOfTheWrongKind(t *testing.T) {
 		assert.Empty(t, out)
 		assert.NotContains(t, err.Error(), "\n")
 	}
+	// A hold that may not be judged warns.
+	low := m
+	low.serial, low.leak = "HV1-00004", 15 // below the start window when the hold begins
+	_, _, errs, err := command(t, "characterise", "blank", low.write(t, dir))
+	require.NoError(t, err)
+	assert.Contains(t, errs, "warning: HV1-00004 of 2026-09-14 06:00:00: its hold may not be judged, and its figures are to be doubted: ")
+	// A gross leak is no blank.
+	leaking := m
+	leaking.serial, leaking.leak = "HV1-00005", 1.8
+	code, out, errs, err := command(t, "characterise", "blank", leaking.write(t, dir))
+	require.NoError(t, err)
+	assert.Equal(t, exitInconclusive, code)
+	assert.Contains(t, errs, "that is a leak")
+	assert.Empty(t, out)
 	_, _, _, err = command(t, "challenge", imposed, imposed)
 	assert.ErrorContains(t, err, "a second time, want each run once")
 }
