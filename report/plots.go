@@ -27,8 +27,12 @@ func (c *composer) plotPages() (pages []*Page) {
 	for _, h := range c.holds() {
 		flow := newFlow(c.sheet, c.titled("Plots"+c.ofCircuit(h.circuit)))
 		flow.add(single(c.holdFound(), 1*mm))
+		looks := c.lookTable(h.circuit)
+		for _, b := range looks {
+			flow.add(b)
+		}
 		above := vg.Length(0)
-		if len(c.f.holdsFound()) > 0 {
+		if len(c.f.holdsFound()) > 0 || len(looks) > 0 {
 			above = 2 * mm
 		}
 		flow.add(single(h.large(flow.y-above-marginBottom), above))

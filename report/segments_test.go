@@ -37,3 +37,22 @@ func TestLimitInPerCentIsShownAsWritten(t *testing.T) {
 	_, ok = writtenShare(result.Limit{Written: "0.5 bar/min"})
 	assert.False(t, ok)
 }
+
+// The page of a hold that could be decided early lists every look.
+func TestPlotsPageListsTheLooks(t *testing.T) {
+	f := exampleFacts()
+	p := func(x float64) *float64 { return &x }
+	f.Result.Circuits[0].Tests[0].Early = &result.Early{Planned: 2, Hold: 300, Longest: 900, Text: "decided at look 2 of 2", Looks: []result.EarlyLook{
+		{Number: 1, Time: 60, Reason: "too few readings", Verdict: "INCONCLUSIVE"},
+		{Number: 2, Time: 120, Judged: true, Verdict: "PASS", Limits: []result.EarlyLimit{
+			{Quantity: "decay_rate", Information: p(0.25), PassBoundary: p(4.56), FailBoundary: p(3.9), Verdict: "PASS"}}},
+	}}
+	c := newComposer(f)
+	pages := c.number(c.plotPages(), "")
+	text := pageText(pages)
+	for _, want := range []string{"Looks at the hold", "4.56", "not judged: too few readings", "2 min"} {
+		assert.Contains(t, text, want)
+	}
+	assert.Contains(t, text, "hold 15 min")
+	checkLayout(t, pages)
+}
