@@ -13,9 +13,10 @@ const reasonUnsettled = "the loss is not seen to have settled yet"
 
 // steadyShare is the share of the rate that a limit allows by which the rates
 // at the start and at the end of the time held may differ (95 %) in a loss that
-// has settled: the mean rate is then within about a quarter of the limit of
-// either of them. No source.
-const steadyShare = 0.5
+// has settled: the mean rate is then within about three eighths of the limit of
+// either of them. Less would keep units far inside their limit waiting for the
+// noise alone. No source.
+const steadyShare = 0.75
 
 // settled reports whether the rate changes, beside each limit that looks may
 // decide, so little that its mean may be judged. A slowing that is clear but

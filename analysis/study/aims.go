@@ -11,6 +11,22 @@ type Aim struct {
 	// Text says what is wanted, Found what came out.
 	Text, Found string
 	Hit         bool
+	// Near: missed, but within the standard error of what was found. Untried:
+	// no cell tells.
+	Near, Untried bool
+}
+
+// Outcome is the aim's fate in words.
+func (a Aim) Outcome() string {
+	switch {
+	case a.Untried:
+		return "not tried"
+	case a.Hit:
+		return "hit"
+	case a.Near:
+		return "missed, within its standard error"
+	}
+	return "missed"
 }
 
 // What is wanted of judgement by Assessed and Early, held against the same
@@ -29,15 +45,15 @@ const (
 
 // Aims holds a judge's results against what is wanted: of its estimates and
 // verdicts at the end of the hold, of early where verdicts come early ("" is
-// none), and beside the yardstick ("" is none).
-func (r Result) Aims(cells []Cell, judge, early, yardstick string) []Aim {
+// none), and beside the yardsticks.
+func (r Result) Aims(cells []Cell, judge, early string, yardsticks ...string) []Aim {
 	out := []Aim{r.coverage(judge, "decay rate"), r.coverage(judge, "leak rate"), r.sceneCoverage(judge)}
 	for _, j := range []string{judge, early} {
 		if j != "" {
 			out = append(out, r.forbidden(j, true), r.forbidden(j, false))
 		}
 	}
-	if yardstick != "" {
+	for _, yardstick := range yardsticks {
 		out = append(out, r.inconclusive(judge, yardstick))
 	}
 	out = append(out, r.rms(cells, judge))
@@ -45,6 +61,16 @@ func (r Result) Aims(cells []Cell, judge, early, yardstick string) []Aim {
 		out = append(out, r.tight(cells, early))
 	}
 	return out
+}
+
+// title of a judge.
+func (r Result) title(name string) string {
+	for _, j := range r.Judges {
+		if j.Name == name {
+			return j.Title
+		}
+	}
+	return name
 }
 
 func (r Result) overall(judge string) Figures {
@@ -62,14 +88,16 @@ func (r Result) coverage(judge, quantity string) Aim {
 	if quantity == "leak rate" {
 		c = f.Leak.Coverage
 	}
+	off := math.Max(wantCoverageLow-c.Value, c.Value-wantCoverageHigh)
 	return Aim{
+		Near:  off <= c.Error,
 		Text:  fmt.Sprintf("coverage of 95 %% intervals of the %s, over all: %.0f to %.0f %%", quantity, 100*wantCoverageLow, 100*wantCoverageHigh),
 		Found: c.percent() + " %", Hit: c.Value >= wantCoverageLow && c.Value <= wantCoverageHigh,
 	}
 }
 
 func (r Result) sceneCoverage(judge string) Aim {
-	a := Aim{Text: fmt.Sprintf("no scene's coverage under %.0f %%", 100*wantSceneCoverage), Hit: true}
+	a := Aim{Text: fmt.Sprintf("no scene's coverage under %.0f %%", 100*wantSceneCoverage), Near: true}
 	var under []string
 	least := math.Inf(1)
 	for _, row := range r.Scenes {
@@ -79,6 +107,7 @@ func (r Result) sceneCoverage(judge string) Aim {
 		for what, c := range [2]Figure{row.All.Decay.Coverage, row.All.Leak.Coverage} {
 			least = math.Min(least, c.Value)
 			if !(c.Value >= wantSceneCoverage) {
+				a.Near = a.Near && wantSceneCoverage-c.Value <= c.Error
 				under = append(under, fmt.Sprintf("%s (%s rate) %s", row.Scene, [2]string{"decay", "leak"}[what], c.percent()))
 			}
 		}
@@ -99,7 +128,7 @@ func (r Result) forbidden(judge string, resolved bool) Aim {
 	if !resolved {
 		most, share = statedRisk, "the limit under 3.3 u"
 	}
-	a := Aim{Text: fmt.Sprintf("%s: forbidden answers at most %.2g %% where %s", judge, 100*most, share), Hit: true}
+	a := Aim{Text: fmt.Sprintf("%s: forbidden answers (PASS at 1.5 × limit and more, FAIL at 0.5 × limit and less) at most %.2g %% where %s", judge, 100*most, share)}
 	var far, wrong, cells, missed float64
 	worst, where := 0.0, ""
 	for _, row := range r.Cells {
@@ -117,7 +146,7 @@ func (r Result) forbidden(judge string, resolved bool) Aim {
 		}
 	}
 	if cells == 0 {
-		a.Found = "no such cell"
+		a.Found, a.Hit, a.Untried = "no such cell", false, true
 		return a
 	}
 	a.Hit = wrong/far <= most && missed == 0
@@ -127,10 +156,12 @@ func (r Result) forbidden(judge string, resolved bool) Aim {
 
 func (r Result) inconclusive(judge, yardstick string) Aim {
 	ours, theirs := r.overall(judge), r.overall(yardstick)
+	most := wantInconclusive * theirs.Inconclusive.Value
 	return Aim{
-		Text:  "INCONCLUSIVE at most half as often as by least squares, inflated",
+		Near:  ours.Inconclusive.Value-most <= math.Hypot(ours.Inconclusive.Error, wantInconclusive*theirs.Inconclusive.Error),
+		Text:  "INCONCLUSIVE at most half as often as by " + r.title(yardstick),
 		Found: fmt.Sprintf("%s %% against %s %% (forbidden answers %s %% against %s %%)", ours.Inconclusive.percent(), theirs.Inconclusive.percent(), ours.Forbidden.percent(), theirs.Forbidden.percent()),
-		Hit:   ours.Inconclusive.Value <= wantInconclusive*theirs.Inconclusive.Value,
+		Hit:   ours.Inconclusive.Value <= most,
 	}
 }
 
@@ -163,12 +194,13 @@ func (r Result) rms(cells []Cell, judge string) Aim {
 
 // tight looks at units without a leak where the limit is far.
 func (r Result) tight(cells []Cell, early string) Aim {
-	a := Aim{Text: "units far inside the limit are decided in a third of the hold", Found: "no such cell", Hit: true}
+	a := Aim{Text: "units far inside the limit are decided in a third of the hold", Found: "no such cell", Untried: true}
 	for _, c := range cells {
 		for _, row := range r.Cells {
 			if c.Scene.Tight && c.Leak == 0 && row.Judge == early && row.Scene == c.Scene.Name && row.Leak == 0 {
 				a.Found = row.All.Time.percent() + " % of the hold"
-				a.Hit = row.All.Time.Value <= wantTime
+				a.Hit, a.Untried = row.All.Time.Value <= wantTime, false
+				a.Near = row.All.Time.Value-wantTime <= row.All.Time.Error
 			}
 		}
 	}
@@ -180,11 +212,11 @@ func AimsMarkdown(aims []Aim) string {
 	var b strings.Builder
 	b.WriteString("| aim | found | |\n| --- | --- | --- |\n")
 	for _, a := range aims {
-		hit := "**missed**"
-		if a.Hit {
-			hit = "hit"
+		outcome := a.Outcome()
+		if !a.Hit && !a.Untried {
+			outcome = "**" + outcome + "**"
 		}
-		fmt.Fprintf(&b, "| %s | %s | %s |\n", a.Text, a.Found, hit)
+		fmt.Fprintf(&b, "| %s | %s | %s |\n", a.Text, a.Found, outcome)
 	}
 	return b.String()
 }

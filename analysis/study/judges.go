@@ -52,9 +52,9 @@ func TwoPoints() Judge {
 // √((1+ρ)/(1−ρ)) for the autocorrelation ρ of the residuals, with the degrees
 // of freedom of the independent readings.
 func LeastSquares(inflated bool) Judge {
-	j := Judge{Name: "least-squares", Title: "least squares on time and temperature"}
+	j := Judge{Name: "least-squares", Title: "least squares on time and temperature, readings taken as independent"}
 	if inflated {
-		j = Judge{Name: "least-squares-inflated", Title: "the same, inflated for autocorrelation"}
+		j = Judge{Name: "least-squares-inflated", Title: "least squares on time and temperature, inflated for autocorrelation", Honest: "least-squares-honest"}
 	}
 	j.Judge = func(h analysis.Hold) Answer {
 		e := slopeBeside(h, inflated)

@@ -3,6 +3,7 @@ package study
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Columns are the headings of Record: rates in limits, shares from 0 to 1,
@@ -49,12 +50,21 @@ func (row Row) figures() []named {
 	}
 }
 
-// Object is a row for JSON: names as in Columns, null where there is no
-// figure.
+// Keys are the names of Object, in the order of Columns: "decay_rate_bias", and
+// "decay_rate_bias_se" for its standard error.
+func Keys() (out []string) {
+	plain := strings.NewReplacer("leak [limits]", "leak", "limit/u", "limit_over_u", " ", "_")
+	for _, name := range Columns() {
+		out = append(out, plain.Replace(name))
+	}
+	return out
+}
+
+// Object is a row for JSON: names as in Keys, null where there is no figure.
 func (row Row) Object() map[string]any {
 	out := map[string]any{}
 	record := row.Record()
-	for i, name := range Columns() {
+	for i, name := range Keys() {
 		if x, err := strconv.ParseFloat(record[i], 64); err == nil && i > 1 {
 			out[name] = x
 		} else if record[i] != "" {

@@ -97,6 +97,10 @@ type Judge struct {
 	// Tests is how many of a bench's tests in a cell are judged, the first
 	// ones; 0: all of them.
 	Tests int
+	// Honest, if not empty, names one more judge: this one with its intervals
+	// widened by the one factor with which they hold the truth in 95 % of all
+	// tests of the study.
+	Honest string
 }
 
 // none is an estimate that is not given.

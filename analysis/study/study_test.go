@@ -50,7 +50,7 @@ func studyOf(t *testing.T, j Judge, simulate Simulate, benches, tests int, leaks
 		tallies = append(tallies, Bench(cells, []Judge{j}, simulate, b, tests))
 	}
 	r := Summarise(cells, []Judge{j}, tallies)
-	require.Len(t, r.Cells, len(leaks))
+	require.Len(t, r.Cells, len(leaks)*len(r.Judges))
 	return r
 }
 

@@ -39,9 +39,10 @@ type Row struct {
 	Worst Figures // the tenth of the benches with the largest RMS error
 }
 
-// Result is a study: rows by cell, by scene, by group of scenes, and over
-// everything; within each by judge.
+// Result is a study: rows by cell, by scene and over everything, by judge.
 type Result struct {
+	// Judges are those tried and those made honest of them.
+	Judges  []Judge
 	Cells   []Row
 	Scenes  []Row
 	Overall []Row
@@ -50,23 +51,35 @@ type Result struct {
 // Summarise adds up what the benches did: tallies[bench][cell][judge] in the
 // order of Bench.
 func Summarise(cells []Cell, judges []Judge, tallies [][][]Tally) Result {
-	var r Result
+	r := Result{Judges: judges}
 	for j, judge := range judges {
-		for i, c := range cells {
-			row := summed(tallies, []int{i}, j, c.Scene.Quantity)
-			row.Judge, row.Scene, row.Title, row.Leak = judge.Name, c.Scene.Name, c.Scene.Title, c.Leak
-			r.Cells = append(r.Cells, row)
+		r.sum(cells, judge, j, tallies)
+	}
+	for j, judge := range judges {
+		if judge.Honest != "" {
+			more, again := honest(cells, judges, j, tallies)
+			r.sum(cells, more, 0, again)
+			r.Judges = append(r.Judges[:len(r.Judges):len(r.Judges)], more)
 		}
-		for _, s := range scenesOf(cells) {
-			row := summed(tallies, s.cells, j, s.Quantity)
-			row.Judge, row.Scene, row.Title, row.Leak = judge.Name, s.Name, s.Title, math.NaN()
-			r.Scenes = append(r.Scenes, row)
-		}
-		row := summed(tallies, everything(cells), j, "decay_rate")
-		row.Judge, row.Title, row.Leak = judge.Name, "all scenes", math.NaN()
-		r.Overall = append(r.Overall, row)
 	}
 	return r
+}
+
+// sum adds the rows of judge j.
+func (r *Result) sum(cells []Cell, judge Judge, j int, tallies [][][]Tally) {
+	for i, c := range cells {
+		row := summed(tallies, []int{i}, j, c.Scene.Quantity)
+		row.Judge, row.Scene, row.Title, row.Leak = judge.Name, c.Scene.Name, c.Scene.Title, c.Leak
+		r.Cells = append(r.Cells, row)
+	}
+	for _, s := range scenesOf(cells) {
+		row := summed(tallies, s.cells, j, s.Quantity)
+		row.Judge, row.Scene, row.Title, row.Leak = judge.Name, s.Name, s.Title, math.NaN()
+		r.Scenes = append(r.Scenes, row)
+	}
+	row := summed(tallies, everything(cells), j, "decay_rate")
+	row.Judge, row.Title, row.Leak = judge.Name, "all scenes", math.NaN()
+	r.Overall = append(r.Overall, row)
 }
 
 // sceneCells is a scene with the places of its cells.

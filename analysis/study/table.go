@@ -8,9 +8,9 @@ import (
 
 // Markdown returns the tables of the scenes, one for each judge, all figures
 // in per cent with the standard error by bench behind them.
-func (r Result) Markdown(judges []Judge) string {
+func (r Result) Markdown() string {
 	var b strings.Builder
-	for i, j := range judges {
+	for i, j := range r.Judges {
 		if i > 0 {
 			b.WriteString("\n")
 		}
@@ -27,7 +27,7 @@ func (r Result) Markdown(judges []Judge) string {
 	return b.String()
 }
 
-const heading = `| scene | limit / u | decay rate: bias | RMS | coverage | leak rate: bias | RMS | coverage | FAIL, good | PASS, leak | INCONCLUSIVE | invalid | forbidden | time to verdict | worst tenth: RMS | coverage |
+const heading = `| scene | limit / u | decay rate: bias | RMS | coverage | leak rate: bias | RMS | coverage | FAIL, good | PASS, leak | INCONCLUSIVE | invalid | forbidden | time to verdict, % of the hold | worst tenth: RMS | coverage |
 | --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |
 `
 
@@ -65,4 +65,48 @@ func (f Figure) percent() string {
 		return fmt.Sprintf("%.2f ± %.2f", 100*f.Value, 100*f.Error)
 	}
 	return fmt.Sprintf("%.1f ± %.1f", 100*f.Value, 100*f.Error)
+}
+
+// Compact returns two tables: a judge's scenes, with the time to a verdict and
+// forbidden answers of early ("" is none), and all judges over all scenes.
+func (r Result) Compact(judge, early string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "**%s, scene by scene**\n\n%s", r.title(judge), compactHeading)
+	for _, rows := range [][]Row{r.Scenes, r.Overall} {
+		for _, row := range rows {
+			if row.Judge != judge {
+				continue
+			}
+			a, sooner := row.All, Figure{math.NaN(), math.NaN()}
+			for _, e := range rows {
+				if e.Judge == early && e.Scene == row.Scene {
+					sooner = e.All.Time
+				}
+			}
+			writeRow(&b, row.Title, a.Decay.Bias, a.Decay.RMS, a.Decay.Coverage, a.Leak.Bias, a.Leak.RMS, a.Leak.Coverage,
+				a.FailGood, a.PassLeaking, a.Inconclusive, a.Forbidden, sooner)
+		}
+	}
+	b.WriteString("\n**All judges, over all scenes**\n\n" + judgesHeading)
+	for _, j := range r.Judges {
+		a := r.overall(j.Name)
+		writeRow(&b, j.Title, a.Decay.Coverage, a.Leak.Coverage, a.Decay.RMS, a.Leak.RMS, a.FailGood, a.PassLeaking, a.Inconclusive, a.Forbidden)
+	}
+	return b.String()
+}
+
+const compactHeading = `| scene | decay rate: bias | RMS | coverage | leak rate: bias | RMS | coverage | FAIL, good | PASS, leak | INCONCLUSIVE | forbidden | early verdict after, % of the hold |
+| --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |
+`
+
+const judgesHeading = `| judge | coverage: decay rate | leak rate | RMS: decay rate | leak rate | FAIL, good | PASS, leak | INCONCLUSIVE | forbidden |
+| --- | --: | --: | --: | --: | --: | --: | --: | --: |
+`
+
+func writeRow(b *strings.Builder, title string, figures ...Figure) {
+	cells := []string{title}
+	for _, f := range figures {
+		cells = append(cells, f.percent())
+	}
+	b.WriteString("| " + strings.Join(cells, " | ") + " |\n")
 }

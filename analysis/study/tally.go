@@ -52,10 +52,16 @@ type Tally struct {
 	Far            int // tests at 1.5 limits and more, or half a limit and less
 	Forbidden      int // PASS at the former, FAIL at the latter
 	TimeToDecision float64
+	// Kept are the answers of a judge that is to be made honest.
+	Kept []Kept
 }
 
-// forbidden answers are PASS from about the first on, FAIL up to about the
-// second, in limits: the cells themselves, whose truth may lie a little beside.
+// Kept is what an honest judge is made from: an estimate, SI, and the truth of
+// both rates, Pa/s.
+type Kept struct{ Value, U, DOF, DecayRate, LeakRate float64 }
+
+// Forbidden answers are PASS at 1.5 limits and more and FAIL at half a limit
+// and less: in the cells of such leaks, whose truth lies a little beside.
 const (
 	farAbove = 1.4
 	farBelow = 0.6
@@ -116,6 +122,7 @@ func (y *Tally) add(o Tally) {
 	y.Far += o.Far
 	y.Forbidden += o.Forbidden
 	y.TimeToDecision += o.TimeToDecision
+	y.Kept = append(y.Kept, o.Kept...)
 }
 
 // Bench tries one bench in all cells, tests times each, before all judges.
@@ -130,7 +137,12 @@ func Bench(cells []Cell, judges []Judge, simulate Simulate, bench, tests int) []
 				if judge.Tests > 0 && test >= judge.Tests {
 					continue
 				}
-				out[i][j].count(judge.Judge(t.Hold), t, c.Scene)
+				a := judge.Judge(t.Hold)
+				out[i][j].count(a, t, c.Scene)
+				if judge.Honest != "" {
+					e := a.DecayRate
+					out[i][j].Kept = append(out[i][j].Kept, Kept{e.Value, e.StdUncertainty, e.DegreesOfFreedom, t.DecayRate, t.LeakRate})
+				}
 			}
 		}
 	}

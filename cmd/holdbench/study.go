@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os/signal"
 	"runtime"
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -31,6 +33,7 @@ type studyFlags struct {
 	out            string
 	json           bool
 	readme         string
+	resume         bool
 }
 
 func studyCommand(*int) *cobra.Command {
@@ -43,7 +46,14 @@ settling of its own, drawn once from what a characterisation states; lets them
 test units of known leaks in one circumstance after another; and counts how
 often the intervals hold the truth and how often a verdict is wrong. The
 simulation's physics is finer than what is fitted. Beside holdbench stand the
-two-point drop and least squares on time and temperature.`,
+two-point drop and least squares on time and temperature. A forbidden answer is
+PASS at 1.5 times the limit and more, or FAIL at half of it and less.
+
+With --out each bench is kept as soon as it is done, and --resume goes on with an
+interrupted study. It goes on when its terminal is closed.
+
+Scenes:
+` + sceneLines(),
 		Example: "  holdbench study\n  holdbench study --benches 60 --tests 2 --scene door,settling --leak 0,1.5\n  holdbench study --out study --readme README.md",
 		Args:    noArguments,
 		RunE:    func(cmd *cobra.Command, _ []string) error { return runStudy(cmd, *f) },
@@ -55,7 +65,8 @@ two-point drop and least squares on time and temperature.`,
 	flags.StringSliceVar(&f.scenes, "scene", nil, "only these scenes: "+strings.Join(sceneNames(), ", "))
 	flags.Float64SliceVar(&f.leaks, "leak", nil, "only these leaks, in limits")
 	flags.IntVar(&f.early, "early-tests", 1, "of the tests, how many are also judged while the hold grows (slow)")
-	flags.StringVar(&f.out, "out", "", "folder for study.md, study.csv and study.json")
+	flags.StringVar(&f.out, "out", "", "folder for study.md (all tables), study.csv and study.json")
+	flags.BoolVar(&f.resume, "resume", false, "go on with the interrupted study in --out, of the same program and flags")
 	flags.BoolVar(&f.json, "json", false, "JSON instead of the table on stdout")
 	flags.StringVar(&f.readme, "readme", "", "file whose table between <!-- study --> and <!-- /study --> is rewritten")
 	return c
@@ -66,15 +77,28 @@ func runStudy(cmd *cobra.Command, f studyFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := f.ready(); err != nil {
+		return err
+	}
+	signal.Ignore(syscall.SIGHUP)
 	judges := studyJudges(f.early)
-	tallies, err := tryBenches(cmd.Context(), cmd.ErrOrStderr(), f.benches, func(bench int) [][]study.Tally {
-		return study.Bench(cells, judges, f.simulate(scenes), bench, f.tests)
+	kept, err := f.keeper()
+	if err != nil {
+		return err
+	}
+	tallies, err := tryBenches(cmd.Context(), cmd.ErrOrStderr(), f.benches, func(bench int) ([][]study.Tally, error) {
+		return kept.bench(bench, func() [][]study.Tally {
+			return study.Bench(cells, judges, f.simulate(scenes), bench, f.tests)
+		})
 	})
 	if err != nil {
 		return err
 	}
-	out := studied{flags: f, cells: cells, judges: judges, result: study.Summarise(cells, judges, tallies)}
-	return out.write(cmd.OutOrStdout())
+	out := studied{flags: f, cells: cells, result: study.Summarise(cells, judges, tallies)}
+	if err := out.write(cmd.OutOrStdout()); err != nil {
+		return err
+	}
+	return kept.forget()
 }
 
 // studyJudges are all that are tried; none judges early where early is 0.
@@ -137,6 +161,8 @@ func (f studyFlags) cells() ([]study.Cell, map[string]simbench.Scene, error) {
 
 func (f studyFlags) check() error {
 	switch {
+	case f.resume && f.out == "":
+		return &strict.Error{Field: "--resume", Found: "no --out", Want: "the folder of the interrupted study"}
 	case f.benches < 2:
 		return &strict.Error{Field: "--benches", Found: fmt.Sprint(f.benches), Want: "2 or more: the standard errors are those between benches"}
 	case f.tests < 1:
@@ -154,7 +180,9 @@ func (f studyFlags) check() error {
 
 // tryBenches tries all benches on all cores; the answer is by bench, so that
 // it is the same on any number of them.
-func tryBenches(ctx context.Context, progress io.Writer, benches int, try func(bench int) [][]study.Tally) ([][][]study.Tally, error) {
+func tryBenches(ctx context.Context, progress io.Writer, benches int, try func(bench int) ([][]study.Tally, error)) ([][][]study.Tally, error) {
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
 	out := make([][][]study.Tally, benches)
 	var next, done atomic.Int64
 	var all sync.WaitGroup
@@ -167,7 +195,12 @@ func tryBenches(ctx context.Context, progress io.Writer, benches int, try func(b
 				if bench >= benches {
 					return
 				}
-				out[bench] = try(bench)
+				tallies, err := try(bench)
+				if err != nil {
+					stop(err)
+					return
+				}
+				out[bench] = tallies
 				line.Lock()
 				if n := int(done.Add(1)); n%10 == 0 || n == benches {
 					fmt.Fprintf(progress, "%d of %d benches, %s\n", n, benches, time.Since(begun).Round(time.Second))
@@ -177,5 +210,5 @@ func tryBenches(ctx context.Context, progress io.Writer, benches int, try func(b
 		})
 	}
 	all.Wait()
-	return out, ctx.Err()
+	return out, context.Cause(ctx)
 }

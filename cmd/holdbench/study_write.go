@@ -24,7 +24,6 @@ const (
 type studied struct {
 	flags  studyFlags
 	cells  []study.Cell
-	judges []study.Judge
 	result study.Result
 }
 
@@ -33,7 +32,17 @@ func (s studied) write(stdout io.Writer) error {
 	if err != nil {
 		return err
 	}
-	table := s.markdown()
+	table := s.markdown(s.result.Compact("holdbench", s.early()))
+	if s.flags.out != "" {
+		if err := s.files(s.markdown(s.result.Markdown()), object); err != nil {
+			return err
+		}
+	}
+	if s.flags.readme != "" {
+		if err := rewriteBetween(s.flags.readme, studyBegin, studyEnd, table); err != nil {
+			return err
+		}
+	}
 	shown := []byte(table)
 	if s.flags.json {
 		shown = object
@@ -41,29 +50,25 @@ func (s studied) write(stdout io.Writer) error {
 	if _, err := stdout.Write(shown); err != nil {
 		return fmt.Errorf("write to stdout: %w", err)
 	}
-	if s.flags.out != "" {
-		if err := s.files(table, object); err != nil {
-			return err
-		}
-	}
-	if s.flags.readme != "" {
-		return rewriteBetween(s.flags.readme, studyBegin, studyEnd, table)
-	}
 	return nil
 }
 
-func (s studied) aims() []study.Aim {
-	early := ""
+// early is the name of the judge that decides early; "" where none did.
+func (s studied) early() string {
 	if s.flags.early > 0 {
-		early = "early"
+		return "early"
 	}
-	return s.result.Aims(s.cells, "holdbench", early, "least-squares-inflated")
+	return ""
 }
 
-func (s studied) markdown() string {
+func (s studied) aims() []study.Aim {
+	return s.result.Aims(s.cells, "holdbench", s.early(), "least-squares-inflated", "least-squares-honest")
+}
+
+func (s studied) markdown(tables string) string {
 	return fmt.Sprintf("%d benches, %d tests of each in each of %d cells, seed %d. Figures in per cent, rates of the limit,\n"+
 		"each with its standard error by bench.\n\n", s.flags.benches, s.flags.tests, len(s.cells), s.flags.seed) +
-		study.AimsMarkdown(s.aims()) + "\n" + s.result.Markdown(s.judges)
+		study.AimsMarkdown(s.aims()) + "\n" + tables
 }
 
 func (s studied) rows() []study.Row {
@@ -75,8 +80,12 @@ func (s studied) json() ([]byte, error) {
 	for _, r := range s.rows() {
 		rows = append(rows, r.Object())
 	}
+	var aims []map[string]any
+	for _, a := range s.aims() {
+		aims = append(aims, map[string]any{"aim": a.Text, "found": a.Found, "outcome": a.Outcome()})
+	}
 	out, err := json.MarshalIndent(map[string]any{
-		"benches": s.flags.benches, "tests": s.flags.tests, "seed": s.flags.seed, "aims": s.aims(), "rows": rows,
+		"benches": s.flags.benches, "tests": s.flags.tests, "seed": s.flags.seed, "aims": aims, "rows": rows,
 	}, "", "  ")
 	if err != nil {
 		return nil, fmt.Errorf("study as JSON: %w", err)
@@ -115,14 +124,23 @@ func replace(path string, text []byte) error {
 // rewriteBetween puts a text between two markers of a file, each on a line of
 // its own.
 func rewriteBetween(path, begin, end, text string) error {
+	before, after, err := aroundTable(path, begin, end)
+	if err != nil {
+		return err
+	}
+	return replace(path, bytes.Join([][]byte{before, []byte(begin + "\n" + text + end + "\n"), after}, nil))
+}
+
+// aroundTable reads what is before and after two markers of a file.
+func aroundTable(path, begin, end string) (before, after []byte, err error) {
 	old, err := os.ReadFile(path)
 	if err != nil {
-		return fmt.Errorf("read %s: %w", path, err)
+		return nil, nil, fmt.Errorf("read %s: %w", path, err)
 	}
 	before, rest, ok := bytes.Cut(old, []byte(begin+"\n"))
 	_, after, closed := bytes.Cut(rest, []byte(end+"\n"))
 	if !ok || !closed {
-		return &strict.Error{File: path, Field: "table of the study", Found: "no place for it", Want: fmt.Sprintf("the lines %s and %s", begin, end)}
+		return nil, nil, &strict.Error{File: path, Field: "table of the study", Found: "no place for it", Want: fmt.Sprintf("the lines %s and %s", begin, end)}
 	}
-	return replace(path, bytes.Join([][]byte{before, []byte(begin + "\n" + text + end + "\n"), after}, nil))
+	return before, after, nil
 }

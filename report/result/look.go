@@ -67,7 +67,7 @@ func together(all []analysis.Assessment) Looked {
 	var verdicts []verdict.Verdict
 	ended, goOn := true, false
 	var why, said []string
-	at := ""
+	at, after := "", ""
 	for _, a := range all {
 		verdicts = append(verdicts, a.Verdict)
 		if a.Early == nil {
@@ -79,9 +79,7 @@ func together(all []analysis.Assessment) Looked {
 		why, said = append(why, full), appendText(said, plain)
 		look := a.Early.Looks[len(a.Early.Looks)-1]
 		at = fmt.Sprintf("look %d of %d", look.Number, look.Planned)
-		if ended || a.Verdict != verdict.Inconclusive {
-			at += ", after " + analysis.Lasting(look.Time)
-		}
+		after = ", after " + analysis.Lasting(look.Time)
 	}
 	out := Looked{Verdict: verdict.Overall(verdicts...)}
 	switch {
@@ -90,10 +88,10 @@ func together(all []analysis.Assessment) Looked {
 		return out
 	case out.Verdict != verdict.Inconclusive:
 		out.End, out.Text = true, "decided: "+out.Verdict.String()
-		out.Said = "Decided at " + at + ": " + out.Verdict.String() + "."
+		out.Said = "Decided at " + at + after + ": " + out.Verdict.String() + "."
 	case ended && !goOn:
 		out.End, out.Text = true, "ends undecided"
-		out.Said = "Ends undecided at " + at + ": " + strings.Join(said, "; ")
+		out.Said = "Ends undecided at " + at + after + ": " + strings.Join(said, "; ")
 	default:
 		out.Text = "goes on"
 		out.Said = "Look " + strings.TrimPrefix(at, "look ") + ": goes on: " + strings.Join(said, "; ")
