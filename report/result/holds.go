@@ -93,6 +93,9 @@ func (r *Run) hold(c bench.Circuit) analysis.Hold {
 	h.Feed, _ = r.column(c.Feed)
 	h.Temperature, h.TemperatureInterval = r.column(c.Temperature)
 	h.Transducer = transducer(r.Bench, c.Trapped)
+	if known, _ := r.Bench.Characterisation(p.Model, c.Name, p.Fluid, p.TestPressure, r.Recording.Meta.Started); known != nil {
+		h.Transducer.Drift = max(h.Transducer.Drift, characterisedDrift(known))
+	}
 	h.Thermometer = thermometer(r.Bench, c.Temperature)
 	for _, name := range c.MoreTemperatures {
 		column, interval := r.column(name)
