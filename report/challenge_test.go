@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -34,7 +35,7 @@ func challengesExample() Challenges {
 func TestChallengesPageSaysWhatTheRunsSay(t *testing.T) {
 	text := pageText(ChallengesDocument(challengesExample()).Pages)
 	for _, want := range []string{
-		"Bench 3: decay_rate", "3 of 4, one-sided 95 % bounds 24.86 % and 98.73 %", "0.0550 bar/min, left in", "1 of 4, one-sided 95 % bounds 1.27 % and 75.14 %",
+		"Bench 3: Decay rate", "3 of 4, one-sided 95 % bounds 24.86 % and 98.73 %", "0.0550 bar/min, left in", "1 of 4, one-sided 95 % bounds 1.27 % and 75.14 %",
 		"measured less expected [bar/min]", "K4", "failed",
 	} {
 		has(t, text, want)
@@ -45,7 +46,7 @@ func TestChallengesPageSaysWhatTheRunsSay(t *testing.T) {
 	one := challengesExample()
 	one.Benches[0].Runs = one.Benches[0].Runs[:1]
 	one.Benches[0].Report = challenge.ReportOf([]challenge.Trial{{Outcome: challenge.Unknown, Expected: math.NaN(), Measured: math.NaN()}}, 1, 2)
-	has(t, pageText(ChallengesDocument(one).Pages), challenge.ErrFewRuns.Error())
+	has(t, pageText(ChallengesDocument(one).Pages), strings.TrimPrefix(challenge.ErrFewRuns.Error(), "challenge: "))
 }
 
 func challengedFacts() Facts {

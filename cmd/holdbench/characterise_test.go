@@ -261,6 +261,7 @@ func TestSettlingAndBlankFromTheCommandLine(t *testing.T) {
 
 	code, out, _, err = command(t, "characterise", "blank", folder, "--window", "400s..770s", "--thermal-coefficient", "4.6 ± 0.1 bar/K")
 	require.NoError(t, err)
+	assert.Equal(t, exitPass, code)
 	assert.Contains(t, out, `no [[characterisation]] block: it needs --pressure-range (e.g. "80 bar..120 bar") and --expiry`)
 	assert.NotContains(t, out, "\ndrift = ")
 	code, out, _, err = command(t, "characterise", "blank", folder, "--window", "400s..770s", "--thermal-coefficient", "4.6 ± 0.1 bar/K",
