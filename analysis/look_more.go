@@ -71,7 +71,7 @@ func (l *looking) settles(h Hold, limit verdict.Limit, e Quantity) (why string, 
 		return text + ": more time can settle it", true
 	}
 	largest := ""
-	if line, ok := withoutNoise(e.Budget).Largest(); ok {
+	if line, ok := l.left(e.Budget).Largest(); ok {
 		largest = ", most of it " + line.Source + ","
 	}
 	return fmt.Sprintf("%s, and more time will not settle it: what does not become smaller with time%s is too much by itself", text, largest), false
@@ -98,7 +98,8 @@ func (l *looking) grown(e Quantity) (now, then, rest float64) {
 // pressure or temperature, and what belongs to the rate itself.
 func falls(source string) float64 {
 	switch source {
-	case decay.SourceLiquidStart, decay.SourceLiquidResponse, decay.SourceLag, decay.SourceLaw:
+	case decay.SourceLiquidStart, decay.SourceLiquidResponse, decay.SourceLag, decay.SourceLaw, decay.SourceZeroShift,
+		decay.SourceWarming, decay.SourceWarmingTime, decay.SourceSettlingAmplitude, decay.SourceSettlingTime, decay.SourceCreep:
 		return 1
 	}
 	return timePower(source)
@@ -109,6 +110,15 @@ func withoutNoise(b uncertainty.Budget) (out uncertainty.Budget) {
 		if !ofNoise(line.Source) {
 			out = append(out, line)
 		}
+	}
+	return out
+}
+
+// left is what of a budget is left at the end of the longest hold, less noise.
+func (l *looking) left(b uncertainty.Budget) uncertainty.Budget {
+	out := withoutNoise(b)
+	for i := range out {
+		out[i].StdUncertainty *= math.Pow(l.time()/l.longest(), falls(out[i].Source))
 	}
 	return out
 }

@@ -7,6 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"holdbench/analysis/decay"
+	"holdbench/analysis/uncertainty"
 	"holdbench/analysis/verdict"
 )
 
@@ -95,4 +97,20 @@ func TestSettledBesideEachLimit(t *testing.T) {
 	}
 	b := bend{change: math.NaN()}
 	assert.False(t, b.settled(limit(t, "decay_rate 0.5 bar/min"), known), "NaN is not seen")
+}
+
+// What settling and warming leave in doubt is a fixed amount of pressure, so
+// that a longer hold divides it by its length; what belongs to the rate stays,
+// and is what is named.
+func TestWhatTimeDividesAndWhatStays(t *testing.T) {
+	l := &looking{Looks: Looks{Plan: []float64{300, 900}}, at: TakenLook{At: 300}}
+	b := uncertainty.Budget{
+		{Source: decay.SourceNoise, StdUncertainty: 9}, {Source: decay.SourceSettlingAmplitude, StdUncertainty: 3},
+		{Source: decay.SourceWarming, StdUncertainty: 4.5}, {Source: decay.SourceThermalCoefficient, StdUncertainty: 2},
+	}
+	_, _, rest := l.grown(Quantity{Budget: b})
+	assert.InDelta(t, math.Sqrt(1+1.5*1.5+2*2), rest, 1e-9)
+	line, ok := l.left(b).Largest()
+	require.True(t, ok)
+	assert.Equal(t, decay.SourceThermalCoefficient, line.Source)
 }
