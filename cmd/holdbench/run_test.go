@@ -321,6 +321,7 @@ func TestRunningAndKilledRecordingsCanBeJudged(t *testing.T) {
 	assert.False(t, killed.Completed)
 	assert.Equal(t, exitNotCompleted, exitOf(killed))
 	assert.Equal(t, record.StateOpen, killed.Recording.State)
+	assert.Equal(t, "the recording is open: it is still running, or was cut short", killed.Reasons[0])
 	assert.Equal(t, sequence.TreatAsPressurised, killed.Vented.State)
 	assert.False(t, killed.Ended.Before(running.Ended))
 	accepted(t, filepath.Join(s.recording(), "result-3.json"))
