@@ -48,7 +48,7 @@ func temperatureWords(p analysis.Prospect, from result.Basis, write func(float64
 	out := []string{
 		fmt.Sprintf("temperature: changes by %s over a hold of %s and comes to rest at its end (%s)",
 			write(p.Swing, si.TemperatureDifference), report.Seconds(p.SwingOver), from.Swing),
-		fmt.Sprintf("a shorter hold sees of that what the same mean rate makes in its time, a longer one no more unless said; this one %s",
+		fmt.Sprintf("in a shorter hold it changes by what that mean rate makes in its time, in a longer one by no more (unless said); in this one by %s",
 			write(p.TemperatureChange, si.TemperatureDifference)),
 		fmt.Sprintf("temperature: %d readings %s, in steps of %s", p.TemperatureReadings, scatter, write(p.Thermometer.Resolution, si.TemperatureDifference)),
 	}
