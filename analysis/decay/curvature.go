@@ -71,19 +71,21 @@ const leastLeft = 1e-9
 
 // freed returns y without what the law's own parameters can make of it.
 func (l *law) freed(y []float64) []float64 {
+	out := append([]float64(nil), y...)
+	l.free(out)
+	return out
+}
+
+// free is freed in place.
+func (l *law) free(y []float64) {
 	var k vector
 	for j, s := range l.slopes {
-		for i, v := range y {
-			k[j] += s[i] * v
-		}
+		k[j] = floats.Dot(s, y)
 	}
 	k = l.turned(function{by: k})
-	out := make([]float64, len(y))
-	copy(out, y)
 	for j, s := range l.slopes {
-		floats.AddScaled(out, -k[j], s)
+		floats.AddScaled(y, -k[j], s)
 	}
-	return out
 }
 
 // curvatureLevel is the chance with which a loss that follows its law is

@@ -10,6 +10,13 @@ type drive struct {
 	above []float64
 	// mean of it over the readings.
 	mean float64
+	// last is what followed returned last: a search asks for value and
+	// derivative one after the other.
+	last struct {
+		rate  float64
+		clock *clock
+		v, w  []float64
+	}
 }
 
 // driven returns the drive of a hold from its value at the readings.
@@ -32,8 +39,11 @@ func driven(t, above []float64, duration float64) *drive {
 //	dv/dt = rate·(above − v),  v(t0) = 0;  w = −rate·∂v/∂rate:  dw/dt = rate·(v − above − w)
 //
 // The drive is straight between its times, and so, for the second, is v. With
-// a clock t is the leak's own time.
+// a clock t is the leak's own time. Both are shared and must not be changed.
 func (d *drive) followed(rate float64, k *clock) (v, w []float64) {
+	if d.last.v != nil && d.last.rate == rate && d.last.clock == k {
+		return d.last.v, d.last.w
+	}
 	v, w = make([]float64, len(d.above)), make([]float64, len(d.above))
 	keep, first, second := lagStep(d.step, 1/rate)
 	for i := 1; i < len(v); i++ {
@@ -43,6 +53,7 @@ func (d *drive) followed(rate float64, k *clock) (v, w []float64) {
 		v[i] = keep*v[i-1] + first*d.above[i-1] + second*d.above[i]
 		w[i] = keep*w[i-1] + first*(v[i-1]-d.above[i-1]) + second*(v[i]-d.above[i])
 	}
+	d.last.rate, d.last.clock, d.last.v, d.last.w = rate, k, v, w
 	return v, w
 }
 

@@ -49,6 +49,20 @@ func (k tail) at(t, duration float64) (value, slope float64) {
 	return value, value * t / k.tau
 }
 
+// values are the tail at times after t0.
+func (k tail) values(dst, t []float64, duration float64) {
+	for i, ti := range t {
+		switch {
+		case k.step || k.hinge || k.creep:
+			dst[i], _ = k.at(ti, duration)
+		case k.late:
+			dst[i] = math.Exp(-(duration - ti) / k.tau)
+		default:
+			dst[i] = math.Exp(-ti / k.tau)
+		}
+	}
+}
+
 // slopes are the derivatives by ln τ at times after t0, from the values there.
 func (k tail) slopes(dst, values, t []float64, duration float64) {
 	for i, ti := range t {
@@ -73,20 +87,19 @@ func (c freer) places(t []float64) [][]float64 {
 			n := float64(k)
 			out[k][i] = ((2*n-1)*x*out[k-1][i] - (n-1)*out[k-2][i]) / n
 		}
-		for k, tail := range c.tails {
-			out[c.degree+1+k][i], _ = tail.at(ti, c.duration)
-		}
+	}
+	for k, tail := range c.tails {
+		tail.values(out[c.degree+1+k], t, c.duration)
 	}
 	return out
 }
 
-// turns returns the derivatives of the tails by ln τ at times.
-func (c freer) turns(t []float64) [][]float64 {
+// turns returns the derivatives of the tails by ln τ at times, from the tails
+// there.
+func (c freer) turns(tails [][]float64, t []float64) [][]float64 {
 	out := table(len(c.tails), len(t))
 	for k, tail := range c.tails {
-		for i, ti := range t {
-			_, out[k][i] = tail.at(ti, c.duration)
-		}
+		tail.slopes(out[k], tails[k], t, c.duration)
 	}
 	return out
 }
@@ -101,26 +114,29 @@ const tailTries = 12
 // refined returns the curve with the time constants that suit the readings
 // best; the curve itself where there are none or the search leaves
 // shortest…longest of the duration; laid through them, with what it is at t0
-// and t1.
-func (c freer) refined(t, y []float64) shape {
-	out := c
-	if len(c.tails) > 0 {
-		start := make([]float64, len(c.tails))
-		for k, tail := range c.tails {
-			start[k] = math.Log(tail.tau)
-		}
-		s, err := fit.Separable(c.model(t), y, start, fit.Options{Sigma: 1, MaxIterations: tailTries})
-		if err == nil || len(s.Parameters) > 0 {
-			if found := c.with(s.Parameters[c.degree+1+len(c.tails):]); found.within() {
-				out = found
-			}
-		}
-	}
-	s := out.lay(t, y, []float64{0, c.duration})
-	if was := c.lay(t, y, []float64{0, c.duration}); was.rss < s.rss {
+// and t1, but for its memory. The search takes place in w.
+func (c freer) refined(t, y []float64, w *fit.Workspace) shape {
+	ends := []float64{0, c.duration}
+	was := c.through(t, y, ends)
+	if len(c.tails) == 0 {
 		return was
 	}
-	return s
+	start := make([]float64, len(c.tails))
+	for k, tail := range c.tails {
+		start[k] = math.Log(tail.tau)
+	}
+	s, err := fit.Separable(c.model(t), y, start, fit.Options{Sigma: 1, MaxIterations: tailTries, Workspace: w})
+	if err != nil && len(s.Parameters) == 0 {
+		return was
+	}
+	found := c.with(s.Parameters[c.degree+1+len(c.tails):])
+	if !found.within() {
+		return was
+	}
+	if better := found.through(t, y, ends); !(was.rss < better.rss) {
+		return better
+	}
+	return was
 }
 
 // with returns the curve with those ln τ.
@@ -157,9 +173,7 @@ func (c freer) model(t []float64) fit.SeparableModel {
 			}
 			for k, tail := range c.tails {
 				tail.tau = math.Exp(a[k])
-				for i, ti := range t {
-					dst[c.degree+1+k][i], _ = tail.at(ti, c.duration)
-				}
+				tail.values(dst[c.degree+1+k], t, c.duration)
 			}
 		},
 		Slopes: func(dst, basis [][]float64, a, l []float64) {
@@ -188,13 +202,26 @@ type shape struct {
 
 // lay lays the curve through readings, for the given τ and to first order
 // about them, and says what it is at further times too.
+func (c freer) lay(t, y, further []float64) shape {
+	return c.through(t, y, further).remembering()
+}
+
+// remembering returns the shape with the memory of its residuals.
+func (s shape) remembering() shape {
+	m := fit.MemoryOf(s.residuals, len(s.terms))
+	s.rho, s.inflation, s.effective, s.dof = m.Autocorrelation, m.Inflation, m.Effective, m.DegreesOfFreedom
+	return s
+}
+
+// through is lay without the memory of what is left.
 //
 // Source: modified Gram–Schmidt, twice over (mark M).
-func (c freer) lay(t, y, further []float64) shape {
+func (c freer) through(t, y, further []float64) shape {
 	n := len(t)
 	all := append(append([]float64(nil), t...), further...)
 	s := shape{freer: c, residuals: append([]float64(nil), y...)}
-	for _, column := range append(c.places(all), c.turns(all)...) {
+	columns := c.places(all)
+	for _, column := range append(columns, c.turns(columns[c.degree+1:], all)...) {
 		size := floats.Norm(column[:n], 2)
 		for range 2 {
 			for _, q := range s.terms {
@@ -212,8 +239,6 @@ func (c freer) lay(t, y, further []float64) shape {
 	}
 	s.rss = floats.Dot(s.residuals, s.residuals)
 	s.std = math.Sqrt(s.rss / float64(max(n-len(s.terms), 1)))
-	m := fit.MemoryOf(s.residuals, len(s.terms))
-	s.rho, s.inflation, s.effective, s.dof = m.Autocorrelation, m.Inflation, m.Effective, m.DegreesOfFreedom
 	return s
 }
 
@@ -225,9 +250,16 @@ const leastOwn = 1e-7
 func (s shape) at(further int) (value float64, weights []float64) {
 	n := len(s.residuals)
 	weights = make([]float64, n)
-	for k, q := range s.terms {
-		value += q[n+further] * s.coef[k]
+	for _, q := range s.terms {
 		floats.AddScaled(weights, q[n+further], q[:n])
 	}
-	return value, weights
+	return s.value(further), weights
+}
+
+// value returns the shape at a further time it was laid for.
+func (s shape) value(further int) (value float64) {
+	for k, q := range s.terms {
+		value += q[len(s.residuals)+further] * s.coef[k]
+	}
+	return value
 }

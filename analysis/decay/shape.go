@@ -120,7 +120,7 @@ func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain, rival
 	candidates := freers(t, y, duration)
 	slices.SortStableFunc(candidates, func(a, b candidate) int { return cmp.Compare(a.rss, b.rss) })
 	var tried []shape
-	fullest := -1
+	fullest, w := -1, new(fit.Workspace)
 	for _, c := range candidates {
 		// all readings independent: the most that it can gain
 		if !(n*math.Log(byLaw/c.rss) > freerBy) {
@@ -129,10 +129,9 @@ func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain, rival
 		if fullest >= 0 && tried[fullest].farFrom(c, candidates[0]) {
 			break
 		}
-		s := c.refined(t, y)
-		tried = append(tried, s)
-		if fullest < 0 || s.rss < tried[fullest].rss {
-			fullest = len(tried) - 1
+		tried = append(tried, c.refined(t, y, w))
+		if last := len(tried) - 1; fullest < 0 || tried[last].rss < tried[fullest].rss {
+			fullest, tried[last] = last, tried[last].remembering()
 		}
 	}
 	if fullest < 0 {
@@ -145,9 +144,7 @@ func bestFreer(t, y []float64, duration, byLaw float64) (best freer, gain, rival
 	law := criterion(byLaw, lawParameters)
 	gains, lost, bestLost := make([]float64, len(tried)), make([]float64, len(tried)), 0.0
 	for k, s := range tried {
-		start, _ := s.at(0)
-		end, _ := s.at(1)
-		lost[k], gains[k] = start-end, law-criterion(s.rss, s.parameters())
+		lost[k], gains[k] = s.value(0)-s.value(1), law-criterion(s.rss, s.parameters())
 		if gains[k] > gain {
 			best, gain, bestLost = s.freer, gains[k], lost[k]
 		}
@@ -301,15 +298,15 @@ func bestHinges(left []float64, columns [][]float64, c freer) []candidate {
 // by, one standard uncertainty each, as far as the law cannot follow it, Pa².
 func (f *fitting) pretence(l *law) float64 {
 	sum := f.temperaturePretence(l)
+	y := make([]float64, len(f.t))
 	add := func(u float64, curve func(i int) float64) {
 		if u == 0 {
 			return
 		}
-		y := make([]float64, len(f.t))
 		for i := range y {
 			y[i] = u * curve(i)
 		}
-		y = l.freed(y)
+		l.free(y)
 		sum += floats.Dot(y, y) / float64(len(y))
 	}
 	if l.thinning != nil {

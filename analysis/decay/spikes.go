@@ -121,8 +121,12 @@ func stray(v []float64, i int) float64 {
 // either side, which there must be.
 func medianAround(v []float64, i int) float64 {
 	var window [2*spikeReach + 1]float64
-	copy(window[:], v[i-spikeReach:])
-	slices.Sort(window[:])
+	for k, x := range v[i-spikeReach : i+spikeReach+1] {
+		for ; k > 0 && x < window[k-1]; k-- {
+			window[k] = window[k-1]
+		}
+		window[k] = x
+	}
 	return window[spikeReach]
 }
 

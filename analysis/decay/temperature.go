@@ -120,15 +120,15 @@ func (r response) alongLag() float64 { return (r.upper - r.lower) / (2 * lagReac
 func (f *fitting) temperaturePretence(l *law) float64 {
 	s, q := f.sensitivity(), f.liquid
 	n := float64(len(f.t))
+	y := make([]float64, len(f.t))
 	freed := func(u float64, curve func(i int) float64) float64 {
 		if u == 0 {
 			return 0
 		}
-		y := make([]float64, len(f.t))
 		for i := range y {
 			y[i] = u * curve(i)
 		}
-		y = l.freed(y)
+		l.free(y)
 		return floats.Dot(y, y) / n
 	}
 	fixed, free := q.doubtBeside(independent(copied(l.slopes)))
