@@ -122,10 +122,11 @@ func (s *spline) gather(t, y []float64) readingsOf {
 }
 
 // lay lays the curve for one λ, and returns −2 times its restricted log
-// likelihood but for a constant; +Inf where there is no such curve.
+// likelihood but for a constant; +Inf where there is no such curve. It works in
+// the memory of the curve laid before.
 func (s *spline) lay(r readingsOf, lambda float64) float64 {
 	n := len(s.coef)
-	a := blas64.SymmetricBand{N: n, K: cubic, Stride: cubic + 1, Uplo: blas.Upper, Data: append([]float64(nil), r.own...)}
+	a := blas64.SymmetricBand{N: n, K: cubic, Stride: cubic + 1, Uplo: blas.Upper, Data: append(s.root.Data[:0], r.own...)}
 	floats.AddScaled(a.Data, lambda, r.curved)
 	root, ok := lapack64.Pbtrf(a)
 	if !ok {
