@@ -66,7 +66,13 @@ func levelBefore(c series.Column, at, interval float64) (float64, bool) {
 
 func probeJumped(h Hold, c series.Column, what string, resolution float64) finding {
 	kept, _, _ := decay.WithoutSpikes(c.Window(h.Start, h.End))
-	for _, j := range decay.Jumps(kept, resolution) {
+	jumps := decay.Jumps(kept, resolution)
+	if len(jumps) == 0 {
+		if j, ok := decay.LastingStep(kept, resolution); ok {
+			jumps = append(jumps, j)
+		}
+	}
+	for _, j := range jumps {
 		return finding{
 			reason: fmt.Sprintf("the %s reading jumps by %s within %s at %s and stays there: no liquid does that",
 				what, signed(j.Size, si.TemperatureDifference), seconds(j.Within), seconds(j.At)),

@@ -49,6 +49,7 @@ func (f *fitting) examine() {
 		d.TemperatureChange += d.LiquidRate * (f.duration - f.t[len(f.t)-1])
 		d.TemperatureNoise, d.TemperatureResolution = f.liquid.noise, f.liquid.resolution
 	}
+	f.seekLastingStep()
 	f.examineCourse()
 	if !f.interrupted() {
 		f.examineCurvature()

@@ -61,7 +61,11 @@ func (c course) column(seed uint64) series.Column {
 
 func (c course) jumps(seed uint64) []Jump {
 	kept, _, _ := WithoutSpikes(c.column(seed))
-	return Jumps(kept, c.step)
+	found := Jumps(kept, c.step)
+	if s, ok := LastingStep(kept, c.step); ok && len(found) == 0 {
+		found = append(found, s)
+	}
+	return found
 }
 
 // What a good hold shows is no jump: at most 1 hold in 100 of each sort.
