@@ -34,13 +34,16 @@
 // the temperature at t0, and the decay rate that over the time. Where no law
 // explains the hold, both are taken from a freer curve (shape.go).
 //
-// Caveats: a leak is a straight line or an exponential towards the sink
-// (models.go), with a characterised settling taken out; the exponential acts
-// on the compensated pressure, so what temperature adds to the height above
-// the sink is left out of it; the warmth of a liquid that was just pumped up
-// is taken out where it is characterised (warming.go) and is curvature where it
-// is not; a lag that is not characterised is
-// taken as 0, with a doubt where the temperature bends.
+// Caveats: estimates come from a straight line, a laminar leak or an orifice
+// (models.go), or the freer curve; leaks that open or close at a pressure, or
+// come and go, are told of in words and counted in the loss. A characterised
+// settling is held, and its doubt widened where the hold contradicts it
+// (contradicted.go); without one, settling is learned only where it cannot be
+// a leak (ownsettling.go). The warmth of a liquid that was just pumped up is
+// taken out where it is characterised (warming.go) and is curvature where it
+// is not; a lag that is not characterised is taken as 0, with a doubt where
+// the temperature bends. A step that drowns in the noise is not seen
+// (steps.go). A leak goes by the trapped pressure that is there (drive.go).
 package decay
 
 import "holdbench/analysis/uncertainty"
