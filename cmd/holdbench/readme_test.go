@@ -14,7 +14,7 @@ import (
 var update = flag.Bool("update", false, "write the README's examples anew from the files that tests read")
 
 // example is a block of a document that shows a file: the comment names it.
-var example = regexp.MustCompile("(?s)<!-- [a-z ]+: ([^ ]+) -->\n```toml\n(.*?)\n```")
+var example = regexp.MustCompile("(?s)<!-- [a-z ]+: ([^ ]+) -->\n```toml\n(.*?)\n```\n")
 
 // The examples in the README are files that the parsers' tests read, word for
 // word, so that they cannot rot.
@@ -29,7 +29,7 @@ func TestReadmeShowsFilesThatTestsRead(t *testing.T) {
 		require.NoError(t, err)
 		shown++
 		head, _, _ := strings.Cut(block, "```toml")
-		return head + "```toml\n" + strings.TrimSpace(string(file)) + "\n```"
+		return head + "```toml\n" + strings.TrimSpace(string(file)) + "\n```\n"
 	})
 	require.Equal(t, 4, shown, "bench, procedure, characterisation and fluids file")
 	if *update {
