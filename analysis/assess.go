@@ -96,7 +96,7 @@ func (h Hold) options() decay.Options {
 	return o
 }
 
-// unjudged makes a INCONCLUSIVE for what the gate found.
+// unjudged makes an INCONCLUSIVE for what the gate found.
 func (a Assessment) unjudged(h Hold, invalid []finding) Assessment {
 	a.Verdict, a.Valid = verdict.Inconclusive, false
 	for _, f := range invalid {

@@ -22,9 +22,6 @@ func Lookup(name string) (Liquid, bool) {
 	return Liquid{}, false
 }
 
-// Means reports whether name is one of the liquid's.
-func (l Liquid) Means(name string) bool { return l.means(name) }
-
 // Given is a user's own liquid: each Value with its standard uncertainty U > 0
 // (SI) and Source.
 type Given struct {

@@ -35,16 +35,6 @@ func (s Spending) String() string {
 	return fmt.Sprintf("Spending(%d)", s)
 }
 
-// ParseSpending reads the word that files use.
-func ParseSpending(text string) (Spending, error) {
-	for i, word := range Spendings {
-		if word == text {
-			return Spending(i), nil
-		}
-	}
-	return 0, fmt.Errorf("spending: found %q, want %s or %s", text, Spendings[0], Spendings[1])
-}
-
 // Spent returns how much of risk (0 < risk ≤ 0.5) may be used up at the share
 // t of the information: 0 for t ≤ 0, risk for t ≥ 1, NaN for a NaN.
 //
