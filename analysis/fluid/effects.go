@@ -92,6 +92,6 @@ func (v Volume) Saturation() Figure {
 // volume at one atmosphere, goes into solution for good.
 func (v Volume) Dissolving(share float64, s State) (Figure, error) {
 	return v.figure(si.PressureChange, s, func(b balance, _ func(State) point) float64 {
-		return Air{Share: share, Exponent: Isothermal}.volume(s.PressureAbs) * b.trapped / b.compliance()
+		return freeAir(share, s.PressureAbs) * b.trapped / b.compliance()
 	})
 }

@@ -117,19 +117,22 @@ func (v Volume) balance(x []float64, s State) balance {
 	}
 	b.container += cavity * give * 2 * (1 + v.Body.Poisson) / young
 	b.warmth += cavity * 3 * linear
-	b.gas = Air{Share: b.airShare, Exponent: Isothermal}.volume(s.PressureAbs) * b.trapped
+	b.gas = freeAir(b.airShare, s.PressureAbs) * b.trapped
 	b.liquid = b.trapped - b.gas
 	return b
 }
 
-// compliance is C = −dV/dp at constant temperature, m³/Pa.
+// compliance is C = −dV/dp at constant temperature, m³/Pa: what liquid, air
+// and container give.
+//
+// Source: [8].
 func (b balance) compliance() float64 {
 	return b.liquid/b.modulus + b.gas/b.state.PressureAbs + b.container
 }
 
 // quickCompliance is that of a step too quick for heat to move.
 func (b balance) quickCompliance() float64 {
-	return b.liquid/(b.modulus*b.adiabaticRatio(b.state.Temperature)) + b.gas/(Adiabatic*b.state.PressureAbs) + b.container
+	return b.liquid/(b.modulus*b.adiabaticRatio(b.state.Temperature)) + b.gas/(adiabaticAir*b.state.PressureAbs) + b.container
 }
 
 // coefficient is B, Pa/K: what liquid and air grow more than what holds them,

@@ -153,7 +153,7 @@ func TestAirAndBodyByHand(t *testing.T) {
 	gas := share * volume * Atmosphere / pressure
 	assert.InEpsilon(t, share*volume-gas, f["pumped in"].Value, 1e-6)
 	assert.InEpsilon(t, pressure/gas, f["stiffness"].Value, 1e-6)
-	assert.InEpsilon(t, Adiabatic, f["quick ratio"].Value, 1e-6)
+	assert.InEpsilon(t, adiabaticAir, f["quick ratio"].Value, 1e-6)
 	assert.InEpsilon(t, pressure/Celsius(20), f["B"].Value, 1e-6)
 
 	v = rigid(hard, volume)

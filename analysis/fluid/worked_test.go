@@ -97,19 +97,11 @@ func TestBrakeFluidsKeepTheRegulationsBounds(t *testing.T) {
 	}
 }
 
-// Hagen–Poiseuille, mark C: d 20 µm, L 10 mm, 15 mPa·s, 10 MPa gives 15.708
-// mm³/min; 100 mL with K 1.4 GPa behind it falls with τ 2728.4 s, Re 0.96 for
-// 870 kg/m³. 0.5 bar/min there is 3.57 mm³/min, 0.057 drops/min of 16 a mL.
-func TestCapillary(t *testing.T) {
-	c := Capillary{Diameter: 20e-6, Length: 10e-3}
-	assert.InDelta(t, 15.708, c.Flow(10e6, 15e-3)*60e9, 0.0005)
-	compliance := 100e-6 / 1.4e9
-	assert.InDelta(t, 7.143e-14, compliance, 0.0005e-14)
-	assert.InDelta(t, 2728.4, c.TimeConstant(15e-3, compliance), 0.05)
-	assert.InDelta(t, 0.96, c.Reynolds(10e6, 15e-3, 870), 0.01)
-
+// A leak flow by hand, mark C: 0.5 bar/min out of 100 mL with K 1.4 GPa is 3.57
+// mm³/min, 0.057 drops/min of 16 a mL.
+func TestLeakFlowByHand(t *testing.T) {
 	v := rigid(exactly(870, 7e-4, 1.4e9, 1900), 100e-6)
-	flow := 0.5e5 / 60 * compliance
+	flow := 0.5e5 / 60 * 100e-6 / 1.4e9
 	assert.InDelta(t, 3.57, flow*60e9, 0.005)
 	assert.InDelta(t, 0.057, flow*60/DropFactors[0].Drop(), 0.0005)
 	rate, err := v.RateOf(flow, State{PressureAbs: Atmosphere, Temperature: Celsius(20)})
