@@ -54,3 +54,9 @@ func withNoise(c series.Column, noise func() float64) series.Column {
 	}
 	return out
 }
+
+// lost is the pressure that settling has taken between two times since locking
+// (s): A(e^(−from/τ) − e^(−to/τ)), in Pa.
+func lost(amplitude, tau, from, to float64) float64 {
+	return amplitude * (math.Exp(-from/tau) - math.Exp(-to/tau))
+}

@@ -6,14 +6,8 @@ import (
 	"holdbench/analysis/uncertainty"
 )
 
-// lost returns the pressure that settling has taken between two times since
-// locking (s): A(e^(−from/τ) − e^(−to/τ)), in Pa.
-func lost(amplitude, tau, from, to float64) float64 {
-	return amplitude * (math.Exp(-from/tau) - math.Exp(-to/tau))
-}
-
 // sinceLocking returns what settling of an amplitude of 1 takes in a time after
-// since.
+// since, both s: e^(−since/τ)·(1 − e^(−t/τ)).
 func sinceLocking(tau, since float64) func(t float64) float64 {
 	rate := 1 / tau
 	left := math.Exp(-since * rate)
