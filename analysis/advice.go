@@ -79,12 +79,10 @@ func targetU(l verdict.Limit, e Quantity) float64 {
 	if l.Rule == verdict.Simple {
 		return l.LargestU() / uncertainty.T(0.975, e.DegreesOfFreedom)
 	}
-	excess, risk := l.Exceeded(e.Value), l.RiskPass
+	excess := l.Exceeded(e.Value)
+	risk, fail := l.Risks()
 	if excess > 0 {
-		risk = l.RiskFail
-	}
-	if risk == 0 {
-		risk = 0.05
+		risk = fail
 	}
 	return math.Abs(excess) / uncertainty.T(1-risk, e.DegreesOfFreedom)
 }
@@ -143,7 +141,7 @@ func settleAbsent(h Hold, l verdict.Limit) string {
 	switch {
 	case h.Temperature.Len() == 0 && l.Quantity != quantityPressureEnd:
 		return "record the liquid's temperature together with the pressure"
-	case needsSettling(l) && h.Characterised.Settling == nil:
+	case needsSettling(l) && h.Characterised.Settling == nil && h.Characterised.Creep == nil:
 		return "characterise the settling of hoses and seals on this bench (a blank run or a reference unit), or limit decay_rate instead"
 	case l.Quantity == quantityLeakFlow && h.Characterised.Stiffness == nil:
 		return "characterise the stiffness of this bench and model"
@@ -205,9 +203,12 @@ func timePower(source string) float64 {
 	return 0
 }
 
-// fine writes an SI value in its display unit with two significant digits.
-func fine(x float64, q si.Quantity) string {
-	unit := si.DefaultDisplay.Unit(q)
+// fine writes an SI value in the unit in which it is shown by default with two
+// significant digits, fineIn in that of a display.
+func fine(x float64, q si.Quantity) string { return fineIn(si.DefaultDisplay, x, q) }
+
+func fineIn(d si.Display, x float64, q si.Quantity) string {
+	unit := d.Unit(q)
 	v := unit.FromSI(x)
 	return strings.TrimSpace(si.Format(v, si.Decimals(math.Abs(v))) + " " + unit.Symbol)
 }

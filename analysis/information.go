@@ -96,16 +96,21 @@ func ofNoise(source string) bool {
 	return source == decay.SourceNoise || source == decay.SourceTemperatureReading
 }
 
-func newKnown(share float64, q Quantity) known {
-	k := known{share: share}
-	var noise, rest uncertainty.Budget
-	for _, line := range q.Budget {
+// parted are the lines of noise, and all others.
+func parted(b uncertainty.Budget) (noise, rest uncertainty.Budget) {
+	for _, line := range b {
 		if ofNoise(line.Source) {
 			noise = append(noise, line)
 		} else {
 			rest = append(rest, line)
 		}
 	}
+	return noise, rest
+}
+
+func newKnown(share float64, q Quantity) known {
+	k := known{share: share}
+	noise, rest := parted(q.Budget)
 	k.noise, _ = noise.Combined()
 	if !(k.noise > 0) {
 		// No scatter at all: as if there were a little, white.

@@ -144,7 +144,7 @@ func (l *looking) take(a *Assessment, limited []Quantity) {
 
 // gather feeds the courses with what this look knows.
 func (l *looking) gather(rate Quantity, limited []Quantity) {
-	share := l.time() / l.longest()
+	share := l.time() / l.Longest()
 	l.estimates = slices.Clone(limited)
 	l.rate.take(share, rate, l.last())
 	for i, q := range limited {
@@ -261,7 +261,7 @@ func withExpanded(e Quantity) string {
 // finish says how the looks went and whether the hold would go on.
 func (l *looking) finish(h Hold, a *Assessment) {
 	e := &Early{
-		Looks: slices.Clone(l.looks), Planned: len(l.Plan), Hold: l.Hold, Longest: l.longest(), Spending: l.Spending, Time: l.time(),
+		Looks: slices.Clone(l.looks), Planned: len(l.Plan), Hold: l.Hold, Longest: l.Longest(), Spending: l.Spending, Time: l.time(),
 	}
 	own := slices.Index(l.Plan, l.Hold) + 1
 	e.Stopped, e.Extended = l.at.Number < own, l.at.Number > own

@@ -80,7 +80,7 @@ func (l *looking) settles(h Hold, limit verdict.Limit, e Quantity) (why string, 
 // grown returns the noise part of a standard uncertainty now and at the end of
 // the longest hold, and the rest of it then.
 func (l *looking) grown(e Quantity) (now, then, rest float64) {
-	share := l.time() / l.longest()
+	share := l.time() / l.Longest()
 	for _, line := range e.Budget {
 		u := line.StdUncertainty
 		later := u * math.Pow(share, falls(line.Source))
@@ -105,20 +105,11 @@ func falls(source string) float64 {
 	return timePower(source)
 }
 
-func withoutNoise(b uncertainty.Budget) (out uncertainty.Budget) {
-	for _, line := range b {
-		if !ofNoise(line.Source) {
-			out = append(out, line)
-		}
-	}
-	return out
-}
-
 // left is what of a budget is left at the end of the longest hold, less noise.
 func (l *looking) left(b uncertainty.Budget) uncertainty.Budget {
-	out := withoutNoise(b)
+	_, out := parted(b)
 	for i := range out {
-		out[i].StdUncertainty *= math.Pow(l.time()/l.longest(), falls(out[i].Source))
+		out[i].StdUncertainty *= math.Pow(l.time()/l.Longest(), falls(out[i].Source))
 	}
 	return out
 }

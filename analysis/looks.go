@@ -31,8 +31,9 @@ type TakenLook struct {
 	At float64
 }
 
-// longest is the last planned look's time since t0.
-func (l Looks) longest() float64 { return l.Plan[len(l.Plan)-1] }
+// Longest is the longest that the hold may become, s: the last planned look's
+// time since t0.
+func (l Looks) Longest() float64 { return l.Plan[len(l.Plan)-1] }
 
 // Look is what one look saw.
 type Look struct {

@@ -258,20 +258,18 @@ func (e expected) smallest(l verdict.Limit, factor float64) float64 {
 	}
 }
 
+// simpleRisk is what reliably means under the simple rule, which states no risk.
+const simpleRisk = 0.05
+
 // decidingFactor is Factor of Outlook, rounded to a tenth as usual.
 //
 // Source: 1.645 on either side of the limit are about 3.3 (mark P).
 func decidingFactor(l verdict.Limit, dof float64) float64 {
-	quantile := func(risk float64) float64 {
-		if risk == 0 {
-			risk = 0.05
-		}
-		return uncertainty.T(1-risk, dof)
-	}
+	pass, fail := l.Risks()
 	if l.Rule == verdict.Simple {
-		return math.Round(10*2*quantile(0.05)) / 10
+		pass, fail = simpleRisk, simpleRisk
 	}
-	return math.Round(10*(quantile(l.RiskPass)+quantile(l.RiskFail))) / 10
+	return math.Round(10*(uncertainty.T(1-pass, dof)+uncertainty.T(1-fail, dof))) / 10
 }
 
 // Assumed names what the budget takes a stand-in for, because it is not
@@ -290,17 +288,14 @@ func (o Outlook) Assumed() (out []string) {
 	return out
 }
 
-// Decides: there are limits on the quantity that the hold decides reliably.
+// Decides reports whether there are limits on the quantity that the hold decides
+// reliably.
 func (o Outlook) Decides() bool { return !math.IsInf(o.Smallest, 1) && !math.IsNaN(o.Smallest) }
 
 // SmallestInWords says which limit the hold decides reliably, in those units,
 // e.g. "at least 0.083 bar/min".
 func (o Outlook) SmallestInWords(d si.Display) string {
-	fine := func(x float64, q si.Quantity) string {
-		unit := d.Unit(q)
-		v := unit.FromSI(x)
-		return si.Format(v, si.Decimals(math.Abs(v))) + " " + unit.Symbol
-	}
+	fine := func(x float64, q si.Quantity) string { return fineIn(d, x, q) }
 	switch {
 	case !o.Decides():
 		return "other instruments or another characterisation: no limit on it is one"

@@ -70,9 +70,6 @@ func (o Outlook) Stops(plan Looks, multiple float64, seed uint64, trials int) St
 	return out
 }
 
-// Longest is the longest that the hold may become, s.
-func (l Looks) Longest() float64 { return l.longest() }
-
 // byLooks: the limit is decided by these looks.
 func (o Outlook) byLooks(plan Looks) bool {
 	return o.Absent == "" && DecidedByLooks(o.Limit.Quantity) && o.Limit.Rule != verdict.Simple && len(plan.Plan) > 0
@@ -103,20 +100,15 @@ func (o Outlook) expectedLooks(plan Looks, multiple float64) []expectedLook {
 		budget := o.prospect.until(t).expect().budget(o.Limit, loss)
 		u, dof := budget.Combined()
 		q := Quantity{Estimate: uncertainty.Estimate{StdUncertainty: u, DegreesOfFreedom: dof}, Budget: budget}
-		c.take(t/plan.longest(), q, k == len(plan.Plan)-1)
+		c.take(t/plan.Longest(), q, k == len(plan.Plan)-1)
 		far := func(risk float64) float64 {
 			if level := verdict.Level(c.boundary(plan.Spending, risk)); level > 0 {
 				return uncertainty.T(1-level, dof) * u
 			}
 			return math.Inf(1)
 		}
-		look := expectedLook{time: t, toPass: far(pass), toFail: far(fail), common: withoutNoise(budget)}
-		var noise uncertainty.Budget
-		for _, line := range budget {
-			if ofNoise(line.Source) {
-				noise = append(noise, line)
-			}
-		}
+		noise, common := parted(budget)
+		look := expectedLook{time: t, toPass: far(pass), toFail: far(fail), common: common}
 		look.noise, _ = noise.Combined()
 		if look.asked = t >= plan.Hold; look.asked {
 			l := &looking{Looks: plan, at: TakenLook{Number: k + 1, At: t}}
