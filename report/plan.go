@@ -85,6 +85,7 @@ func PlanDocument(p Plan) Document {
 func (c *planComposer) begin(circuit PlannedCircuit, l analysis.Planned) func(*Page, int) vg.Length {
 	title := "Circuit " + circuit.Name + ": " + c.limitTitle(l.Limit)
 	return func(p *Page, number int) vg.Length {
+		title := title
 		y := c.top(p, "Plan of a hold test", c.plan.Note) - 5*mm
 		large := lettering.Bold(sizePage)
 		if number > 1 {

@@ -58,23 +58,12 @@ func (h hold) large(height vg.Length) block {
 	return b
 }
 
-// largeFigure is a figure under its title and legend, all in that height.
+// largeFigure is a figure under its title and legend, all in that height with
+// some room below.
 func (c *composer) largeFigure(title string, f figure.Figure, height vg.Length) piece {
-	const below = 3 * mm
-	var lines []figure.Line
-	for _, p := range f.Panels {
-		lines = append(lines, p.Lines...)
-	}
-	head, legend := c.title(title, c.textWidth), c.legend(lines)
-	return piece{height: height, draw: func(p *Page, at vg.Point) {
-		bottom := at.Y - height + below
-		head.draw(p, at)
-		at.Y -= head.height + 1
-		legend.draw(p, at)
-		at.Y -= legend.height
-		r := vg.Rectangle{Min: vg.Point{X: at.X, Y: bottom}, Max: vg.Point{X: at.X + c.textWidth, Y: at.Y}}
-		p.mark(func(canvas vg.Canvas) { figure.Draw(canvas, r, f) })
-	}}
+	p := c.figurePiece(title, f, height-3*mm)
+	p.height = height
+	return p
 }
 
 // inFull is the hold with everything that was measured, and what is left over

@@ -23,8 +23,8 @@ func (r Record) pressures(from, to float64) (c series.Column, why string) {
 	return c, ""
 }
 
-// means averages readings over at most that many blocks of equal time: times
-// and values in time order, empty blocks left out.
+// means averages times and values of readings over at most that many blocks of
+// as many readings each, the last one shorter where they do not come out even.
 func means(c series.Column, most int) (t, v []float64) {
 	n := c.Len()
 	size := (n + most - 1) / most

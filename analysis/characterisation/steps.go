@@ -1,6 +1,7 @@
 package characterisation
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -34,15 +35,7 @@ func FindSteps(c series.Column, n int, settle float64) []float64 {
 		}
 		jumps = append(jumps, jump{at, math.Abs(median(after.Value) - median(before.Value))})
 	}
-	slices.SortStableFunc(jumps, func(a, b jump) int {
-		switch {
-		case a.size > b.size:
-			return -1
-		case a.size < b.size:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(jumps, func(a, b jump) int { return cmp.Compare(b.size, a.size) })
 	var out []float64
 	for _, j := range jumps {
 		if len(out) == n {

@@ -21,7 +21,7 @@ type bend struct {
 
 // curvature fits a quadratic beside a law, with the noise of its own
 // residuals, inflated as the law's is; where a freer curve was taken (nil:
-// none), with the noise that this leaves: what neither law nor quadratic can
+// none), with the noise that this leaves: what neither a law nor a quadratic can
 // follow is no noise. ok is false under 6 readings, or where
 // the law leaves no room for it.
 //

@@ -100,7 +100,8 @@ type Warming struct {
 
 // Curves are what a figure shows of a hold. All slices have the same length,
 // that of the valid pressure readings in the window, or, of more than mostDrawn
-// of these, of as many evenly taken, in time order; pressures in Pa, temperatures in K. Temperature curves are empty without a probe. They
+// of these, of as many evenly taken, in time order; times in s, pressures in
+// Pa, temperatures in K. Temperature curves are empty without a probe. They
 // share memory with the readings and must not be changed.
 type Curves struct {
 	Time        []float64
@@ -161,8 +162,8 @@ type Diagnostics struct {
 	// was taken for its resolution (0: finer than its noise), K.
 	TemperatureNoise, TemperatureResolution float64
 	// TimeTemperature is the correlation of time and the liquid's temperature
-	// over the hold, VIF the factor 1/(1 − r²), +Inf in a straight line, by which a rate fitted together
-	// with the coefficient would lose information.
+	// over the hold, VIF the factor 1/(1 − r²), +Inf in a straight line, by
+	// which a rate fitted together with the coefficient would lose information.
 	TimeTemperature, VIF float64
 	// LearnedCoefficient: the thermal coefficient was learned from this hold,
 	// alone or with the characterised one; CoefficientSource says where it

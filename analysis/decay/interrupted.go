@@ -114,14 +114,7 @@ func (f *fitting) lay() error {
 // Source: analysis of covariance, one slope within groups: Fisher, R. A.,
 // Statistical Methods for Research Workers, 4th ed. 1932, section 49.1 (mark M).
 func (f *fitting) layParallel() error {
-	f.compensated = append([]float64(nil), f.p...)
-	if f.liquid != nil {
-		f.compensated = compensate(f.p, f.liquid.at, f.liquid.start, f.coefficient().Value)
-	}
-	y := f.compensated
-	if f.settled != nil {
-		y = added(f.compensated, f.settled.curves[0])
-	}
+	y := f.compensate()
 	l, err := parallel(f.t, y, f.pieces)
 	if err != nil {
 		return err

@@ -5,15 +5,21 @@ import (
 	"slices"
 )
 
-func (f *fitting) layLaws() error {
+// compensate refers the pressures to the temperature at t0, and returns them
+// with what a characterised settling took added back.
+func (f *fitting) compensate() []float64 {
 	f.compensated = append([]float64(nil), f.p...)
 	if f.liquid != nil {
 		f.compensated = compensate(f.p, f.liquid.at, f.liquid.start, f.coefficient().Value)
 	}
-	y := f.compensated
-	if f.settled != nil {
-		y = added(f.compensated, f.settled.curves[0])
+	if f.settled == nil {
+		return f.compensated
 	}
+	return added(f.compensated, f.settled.curves[0])
+}
+
+func (f *fitting) layLaws() error {
+	y := f.compensate()
 	var err error
 	x := frame{sink: f.in.Sink.Pressure.Value, middle: mean(f.t), since: f.in.Start - f.in.Locked, drive: f.drive(y), clock: f.clocked()}
 	if f.choice, err = choose(f.t, y, x, f.in.Sink.source(), f.duration); err != nil {

@@ -79,7 +79,7 @@ func TestDoubtAboutSettlingIsNoSettling(t *testing.T) {
 		in.Known.Settling.TimeConstant.StdUncertainty = 0
 		r = Fit(in, Options{})
 		assert.Equal(t, off < 0, r.Diagnostics.StillSettling, "were they beyond doubt, it would be")
-		assert.NotEmpty(t, r.Estimates["time_constant"].Absent, "then neither law explains the hold")
+		assert.NotEmpty(t, r.Estimates["time_constant"].Absent, "then no law explains the hold")
 	}
 }
 

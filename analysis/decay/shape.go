@@ -15,7 +15,7 @@ import (
 
 // A law's slope times the duration is the pressure lost only where the law
 // explains the hold. Settling in the hold, a valve that closes late or opens
-// late make a loss that neither law follows; what is left then looks like
+// late make a loss that no law follows; what is left then looks like
 // noise that hardly changes, and hides the loss in it. So a freer curve is laid
 // beside the laws, and where it clearly explains the hold better, the pressure
 // lost is its fall from t0 to t1.
@@ -69,7 +69,7 @@ type instead struct {
 func (f *fitting) explained() bool { return f.instead == nil || !f.instead.sure }
 
 // unexplained is why a law gives nothing where it does not explain the hold.
-const unexplained = "neither law explains the hold"
+const unexplained = "no law explains the hold"
 
 // takeShape lays the freer curve that explains the readings y best, and keeps
 // it where a law does not do.

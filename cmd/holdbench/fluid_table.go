@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -210,15 +211,7 @@ func (t *figures) budget(v fluid.Volume, s subject) error {
 	unit := t.display.Unit(si.ThermalCoefficient)
 	t.head("\nthe thermal coefficient's standard uncertainty (k = 1), line by line")
 	lines := slices.Clone(f.Budget)
-	slices.SortStableFunc(lines, func(a, b uncertainty.Line) int {
-		switch {
-		case a.StdUncertainty > b.StdUncertainty:
-			return -1
-		case a.StdUncertainty < b.StdUncertainty:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(lines, func(a, b uncertainty.Line) int { return cmp.Compare(b.StdUncertainty, a.StdUncertainty) })
 	for _, l := range lines {
 		if l.StdUncertainty < f.StdUncertainty/50 {
 			break
