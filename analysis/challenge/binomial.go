@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// Share of trials that came out one way, with exact one-sided bounds.
+// Proportion is the share of trials that came out one way, with exact one-sided bounds.
 type Proportion struct {
 	Events, Trials int
 	// Low and High are each the one-sided 95 % bound of the true proportion:

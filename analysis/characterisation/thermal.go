@@ -24,7 +24,7 @@ type Thermal struct {
 	// Followed is how far the liquid moved as a share of the probe's movement,
 	// 1 where it moved slowly against its lag.
 	Followed float64
-	// Inflation of variance (≥ 1) by time and temperature moving together, 1
+	// VarianceInflation (≥ 1) is that by time and temperature moving together, 1
 	// where they have nothing in common.
 	VarianceInflation float64
 	// Noise is that of a block's mean, Pa; Autocorrelation that of the blocks'
@@ -59,8 +59,9 @@ const upAndDown = "make the temperature go up and down during the run, or begin 
 // with a second time constant (the probe's own, or a second lag of the liquid)
 // and a settling or warming that dies away, each held loosely; what successive
 // residuals have in common makes uncertainties larger, and where it is more
-// than a twentieth of what the temperature does the run is refused. The smooth temperature's coefficients are parameters too, held by what the
-// probe says of them. Where time and temperature cannot be told apart the run
+// than a twentieth of what the temperature does the run is refused. The smooth
+// temperature's coefficients are parameters too, held by what the probe says of
+// them. Where time and temperature cannot be told apart the run
 // is refused. It has no other failure.
 //
 // Source: [2] for the form.

@@ -47,9 +47,9 @@ func (c choice) named(name string) (*law, float64) {
 	return nil, math.NaN()
 }
 
-// choose lays every law that is not searched for through readings and takes the one with the smallest
-// AICc; where that is not smaller by tellsApart than that of the first, the
-// first. The criterion counts independent readings: as many as the residuals
+// choose lays every law that is not searched for through readings and takes the
+// one with the smallest AICc; where that is not smaller by tellsApart than that
+// of the first, the first. The criterion counts independent readings: as many as the residuals
 // of the law that follows them best say. The error is that of the first law.
 //
 // Source: AICc, Hurvich and Tsai [5], Burnham and Anderson [6].

@@ -123,13 +123,6 @@ func (f studyFlags) simulate(scenes map[string]simbench.Scene) study.Simulate {
 	}
 }
 
-func sceneNames() (out []string) {
-	for _, s := range simbench.Scenes {
-		out = append(out, s.Name)
-	}
-	return out
-}
-
 // cells are those that were asked for.
 func (f studyFlags) cells() ([]study.Cell, map[string]simbench.Scene, error) {
 	if err := f.check(); err != nil {

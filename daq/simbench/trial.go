@@ -32,7 +32,7 @@ type Schedule struct {
 	TestPressure   float64
 }
 
-// Locked, Start and End are the instants of locking, t0 and t1, s.
+// Locked is the instant of locking, s.
 func (s Schedule) Locked() float64 { return s.Before + s.Pump + s.Open }
 
 // Start is t0 of the hold, s.

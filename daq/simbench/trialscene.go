@@ -55,8 +55,8 @@ type Scene struct {
 	// room draws the room's temperature over the time since t0; nil: it
 	// stands still.
 	room func(draw *rand.Rand) func(sinceStart float64) float64
-	// gas is the part of the compliance that free gas makes, GasTime its time
-	// constant; the gas is then what Stated calls the settling.
+	// gas is the part of the compliance that free gas makes; going into
+	// solution, it is then what Stated calls the settling.
 	gas Figure
 	// quiet scales the sensors' noise: readings that are means of blocks.
 	quiet float64
