@@ -76,8 +76,9 @@ type FindOptions struct {
 //     have to stand clear of the noise.
 //   - Release: a fifth or more is lost within a quarter of the time since the
 //     stretch began, three times as fast as on the average of that time, and
-//     the fall is over within half of that time. A leak slows down as the pressure falls and is no release, however gross. After
-//     a release in part another stretch begins.
+//     the fall is over within half of that time. A leak slows down as the
+//     pressure falls and is no release, however gross. After a release in part
+//     another stretch begins.
 //   - A stretch ends where 95 % of its pressure is gone, or where 95 % of a
 //     loss of more than 15 % came in its first third: what lies behind would
 //     water the loss down.

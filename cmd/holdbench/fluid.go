@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -247,27 +248,17 @@ func (f fluidFlags) subject() (s subject, err error) {
 		if err != nil {
 			return s, err
 		}
-		f.model, f.fluid, s.pressure = first(f.model, p.Model), first(f.fluid, p.Fluid), p.TestPressure
+		f.model, f.fluid, s.pressure = cmp.Or(f.model, p.Model), cmp.Or(f.fluid, p.Fluid), p.TestPressure
 	}
 	for _, c := range b.Characterisations {
 		if c.Model == f.model && c.Circuit == f.circuit {
-			f.fluid = first(f.fluid, c.Fluid)
+			f.fluid = cmp.Or(f.fluid, c.Fluid)
 			if math.IsNaN(s.pressure) {
 				s.pressure = (c.PressureLow + c.PressureHigh) / 2
 			}
 		}
 	}
 	return s, f.fill(&s)
-}
-
-// first is the first text that is not empty.
-func first(texts ...string) string {
-	for _, t := range texts {
-		if t != "" {
-			return t
-		}
-	}
-	return ""
 }
 
 // fill reads what depends on the bench; all that is missing at once.

@@ -112,7 +112,7 @@ func (f *planFlags) plan(cmd *cobra.Command) error {
 	}
 	plan := plan{Plan: made, prior: told.prior}
 	if told.hold == nil {
-		plan.looks = plannedLooks(p)
+		plan.looks = result.PlannedLooks(p)
 	}
 	for _, c := range circuits {
 		planned, from, err := told.circuit(b, p, c, plan.looks, shown.Display)
@@ -321,19 +321,6 @@ func (t planTold) override(p analysis.Prospect, from result.Basis) (analysis.Pro
 		p = p.Lasting(*t.hold, true)
 	}
 	return p, from
-}
-
-// plannedLooks are those of the procedure; nil without.
-func plannedLooks(p *procedure.Procedure) *analysis.Looks {
-	hold, _ := p.Step(procedure.Hold)
-	if p.Looks == nil {
-		return nil
-	}
-	out := &analysis.Looks{Hold: hold.Duration.Seconds(), Spending: p.Looks.Spending}
-	for _, at := range p.Looks.Times {
-		out.Plan = append(out.Plan, at.Seconds())
-	}
-	return out
 }
 
 // blankNoise is what a hold showed of its readings' scatter, SI.

@@ -194,7 +194,7 @@ type Characterisation struct {
 	// NoiseAutocorrelation is that of successive readings; NaN where not
 	// stated.
 	NoiseAutocorrelation float64
-	// Drift is that of the bench alone, Pa/s, a falling pressure below 0.
+	// Drift is that of the bench alone, Pa/s, above 0 where the pressure falls.
 	Drift *uncertainty.Estimate
 	Line  int
 	// Lapsed says of each figure that no fitting block gives, but another one

@@ -7,6 +7,7 @@ import (
 	"holdbench/analysis"
 	"holdbench/analysis/si"
 	"holdbench/analysis/verdict"
+	"holdbench/daq/procedure"
 	"holdbench/daq/record"
 	"holdbench/daq/sequence"
 )
@@ -149,17 +150,26 @@ func limitWords(l analysis.LimitLook, d verdict.Decision) string {
 	return text
 }
 
+// PlannedLooks are those of a procedure, none of them taken yet; nil where it
+// has none.
+func PlannedLooks(p *procedure.Procedure) *analysis.Looks {
+	hold, ok := p.HoldTime()
+	if p.Looks == nil || !ok {
+		return nil
+	}
+	out := &analysis.Looks{Hold: hold.Seconds(), Spending: p.Looks.Spending}
+	for _, at := range p.Looks.Times {
+		out.Plan = append(out.Plan, at.Seconds())
+	}
+	return out
+}
+
 // looks are those planned and taken at a hold that began at start; nil where
 // none was.
 func (r *Run) looks(start float64) *analysis.Looks {
-	plan := r.Procedure.Looks
-	hold, ok := r.Procedure.HoldTime()
-	if plan == nil || !ok {
+	out := PlannedLooks(r.Procedure)
+	if out == nil {
 		return nil
-	}
-	out := &analysis.Looks{Hold: hold.Seconds(), Spending: plan.Spending}
-	for _, at := range plan.Times {
-		out.Plan = append(out.Plan, at.Seconds())
 	}
 	for _, l := range sequence.Looks(r.Recording.Events) {
 		if at := l.At.Seconds(); at > start && l.Number <= len(out.Plan) {
