@@ -62,7 +62,6 @@ type Scanner struct {
 	clock Clock
 	lines []Line
 	out   *delivery
-	begun chan struct{}
 	leave func() // of the join that NewScanner took for Run
 }
 
@@ -70,7 +69,7 @@ type Scanner struct {
 // before Run, and a lock-step clock stands still until then, so that whoever
 // has joined it may sleep without running ahead of the scanner.
 func NewScanner(clock Clock, lines []Line) *Scanner {
-	return &Scanner{clock: clock, lines: lines, out: newDelivery(clock), begun: make(chan struct{}), leave: clock.Join()}
+	return &Scanner{clock: clock, lines: lines, out: newDelivery(clock), leave: clock.Join()}
 }
 
 // Subscribe has each called with every scan from now on, one call at a time,
@@ -87,9 +86,6 @@ func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 	return s.out.subscribe(subscriber{event: each})
 }
 
-// Begun is closed once Run keeps pace by the clock, or has refused its lines.
-func (s *Scanner) Begun() <-chan struct{} { return s.begun }
-
 // Run scans until ctx ends, and then returns nil; or until a subscriber
 // returns an error, and then returns that. All that was read before has been
 // delivered when it returns. It must not be called twice. In lock-step the
@@ -100,7 +96,6 @@ func (s *Scanner) Begun() <-chan struct{} { return s.begun }
 func (s *Scanner) Run(ctx context.Context) error {
 	for _, l := range s.lines {
 		if err := l.check(); err != nil {
-			close(s.begun)
 			s.leave()
 			return err
 		}
@@ -125,7 +120,6 @@ func (s *Scanner) Run(ctx context.Context) error {
 		}
 	})
 	joining.Wait()
-	close(s.begun)
 	s.leave()
 
 	<-ctx.Done()

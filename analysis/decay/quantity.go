@@ -47,10 +47,6 @@ func timeOf(rate float64) float64 {
 	return math.Inf(1)
 }
 
-// HalfLife is the time in which an exponential with this time constant loses
-// half its height: τ·ln 2, with its interval and budget.
-func (q Quantity) HalfLife() Quantity { return q.scaled(math.Ln2, q.Quantity) }
-
 // estimated combines a budget; lines without a contribution are left out.
 func estimated(value float64, q si.Quantity, budget uncertainty.Budget) Quantity {
 	var lines uncertainty.Budget

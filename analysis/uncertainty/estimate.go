@@ -26,9 +26,6 @@ type Estimate struct {
 	Quantity         si.Quantity
 }
 
-// Exact reports whether the estimate carries no uncertainty.
-func (e Estimate) Exact() bool { return e.StdUncertainty == 0 }
-
 // T returns Student's t quantile for probability p (0 < p < 1) and the given
 // degrees of freedom (> 0, +Inf for the normal distribution). NaN degrees of
 // freedom or values not above 0 give NaN, which every comparison treats as
