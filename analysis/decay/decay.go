@@ -117,9 +117,9 @@ type Curves struct {
 // Diagnostics say which law of decay was taken and how well it describes the
 // hold; NaN where not computed.
 type Diagnostics struct {
-	// Law is the name of the law behind the estimates (Line, Exponential),
-	// empty where there is no fit; LawReason says in words why, and
-	// where a freer curve gives what was lost: then Noise and what follows it
+	// Law is the name of the law behind the estimates (Line, Exponential or
+	// Orifice), empty where there is no fit; LawReason says in words why, and where
+	// a freer curve gives what was lost: then Noise and what follows it
 	// are about that, as Curves.Fitted is.
 	Law, LawReason string
 	// AICcLine and AICcExponential are the criterion by which it was chosen:

@@ -176,8 +176,9 @@ type Limit struct {
 
 // Diagnostics of a fit; see decay.Diagnostics. Null where not computed.
 type Diagnostics struct {
-	// Law is the decay law behind the estimates, "line" or "exponential", ""
-	// where nothing was fitted; LawReason says in words why it was taken.
+	// Law is the decay law behind the estimates, "line", "exponential" or
+	// "orifice", "" where nothing was fitted; LawReason says in words why it was
+	// taken.
 	Law       string `json:"law,omitempty"`
 	LawReason string `json:"law_reason,omitempty"`
 	// The criterion by which it was chosen: the smaller, the better.

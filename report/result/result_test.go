@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"holdbench/analysis"
+	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
 	"holdbench/analysis/si"
 	"holdbench/analysis/verdict"
@@ -73,6 +74,18 @@ func TestFileResultsKeepToTheSchema(t *testing.T) {
 		assert.Equal(t, "unit 7", a.Result.SerialNumber)
 		assert.Equal(t, analysis.HoldWhole, a.Result.Circuits[0].Tests[0].Found.Method)
 	}
+}
+
+func TestAnOrificesResultKeepsToTheSchema(t *testing.T) {
+	f := line(0)
+	c := f.Series.Columns[0]
+	for i, at := range c.Time {
+		left := 1 - at/1200
+		c.Value[i] += 100e5 * (left*left - 1)
+	}
+	a := AssessFile(f, limited(t, "decay_rate 0.2 bar/min"))
+	require.Equal(t, decay.Orifice, a.Result.Circuits[0].Tests[0].Diagnostics.Law)
+	require.NoError(t, valid(t, compiled(t), a.Result))
 }
 
 // The schema must be able to say no.
