@@ -45,12 +45,15 @@ func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes 
 	add(startPressure(h))
 	invalid = append(invalid, channelsMoveFreely(h, fitted.Diagnostics)...)
 	add(notStepped(h), "")
+	add(lostAtAnEnd(h), "")
+	add(lostAfterPumping(h, fitted), "")
 	add(pumpedOnce(h, fitted.Diagnostics), "")
 	add(zeroMoved(h, fitted.Diagnostics), "")
 	a.Diagnostics.ValidShare = validShare(h.Trapped, h.Start, h.End, h.TrappedInterval)
 	add(enoughReadings("pressure", a.Diagnostics.ValidShare), "")
 	if h.Temperature.Len() > 0 {
 		add(enoughReadings("temperature", validShare(h.Temperature, h.Start, h.End, h.TemperatureInterval)), "")
+		add(temperatureToTheEnds(h), "")
 	}
 	for i, p := range h.MoreProbes {
 		add(enoughReadings(probeName(p.Column, i), validShare(p.Column, h.Start, h.End, p.Interval)), "")

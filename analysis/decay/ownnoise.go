@@ -108,6 +108,9 @@ func (f *fitting) doubtfulShapes() (out [][]float64) {
 	return out
 }
 
+// mostLikely is by how many of its standard uncertainties a doubt is off at most.
+const mostLikely = 3.0
+
 // withoutLikely returns residuals without the likely part of shapes; false where
 // that cannot be solved.
 func withoutLikely(residuals []float64, shapes [][]float64, std float64) ([]float64, bool) {
@@ -127,7 +130,7 @@ func withoutLikely(residuals []float64, shapes [][]float64, std float64) ([]floa
 	}
 	left := append([]float64(nil), residuals...)
 	for k, s := range shapes {
-		if math.IsNaN(g.AtVec(k)) {
+		if !(math.Abs(g.AtVec(k)) <= mostLikely) {
 			return nil, false
 		}
 		floats.AddScaled(left, -g.AtVec(k), s)

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"holdbench/analysis/fit"
 	"holdbench/analysis/uncertainty"
 )
 
@@ -51,7 +52,7 @@ func (f *fitting) reduce(probes []probe) string {
 		if err != nil {
 			return err.Error()
 		}
-		curves[i], bends = s, bends || s.bends()
+		curves[i], bends = s, bends || s.bends() || turns(p, f.in.Start)
 	}
 	f.lag = f.lagFor(bends)
 	f.follows = f.ownTimeFor(f.lag.Value)
@@ -79,6 +80,26 @@ func (f *fitting) reduce(probes []probe) string {
 	}
 	f.thermometer(probes)
 	return ""
+}
+
+// turns reports whether the probe's reading went otherwise just before t0 than
+// just after it: a lag then matters though the hold itself shows a ramp.
+func turns(p probe, start float64) bool {
+	const reach = 4 * unknownLag
+	a, b := p.before.Window(start-reach, start), p.inside.Window(start, start+reach)
+	if a.Len() < fewestReadings || b.Len() < fewestReadings {
+		return false
+	}
+	before, err := fit.Line(a.Time, a.Value)
+	if err != nil {
+		return false
+	}
+	after, err := fit.Line(b.Time, b.Value)
+	if err != nil {
+		return false
+	}
+	u := math.Sqrt(before.Covariance.At(1, 1) + after.Covariance.At(1, 1))
+	return math.Abs(after.Coefficients[1]-before.Coefficients[1]) > 4*u
 }
 
 // thermometer puts what the probes' own figures say of their mean in the
