@@ -82,6 +82,26 @@ func TestNoPlaceHidesALoss(t *testing.T) {
 	}
 }
 
+// A leak that comes and goes with the day looks like what a lag does to the
+// temperature; it is not taken for it.
+func TestALeakThatFollowsTheDayIsNotTakenForALag(t *testing.T) {
+	const day = 86400.0
+	w := 2 * math.Pi / day
+	for seed := range uint64(6) {
+		m := good()
+		m.seed, m.duration, m.interval, m.tempInterval = seed, day, 10, 10
+		m.prior = normal(5*bar, 0.25*bar, si.ThermalCoefficient)
+		mean := 2.5 * bar / day
+		m.leak = mean
+		m.temp = func(t float64) float64 { return 293.15 + 0.75*math.Cos(w*t) }
+		m.add = func(t float64) float64 { return -mean * math.Sin(w*t) / w } // slower about noon
+		m.limits = []verdict.Limit{{Quantity: "decay_rate", Value: 2 * bar / day, Written: "2 bar/d"}}
+		h := m.hold()
+		h.StartLow, h.StartHigh = math.NaN(), math.NaN()
+		assert.NotEqual(t, verdict.Pass, Assess(h).Verdict, "%v", Assess(h).Estimates["decay_rate"].Estimate)
+	}
+}
+
 // A single spike, wherever it is but in a fall at an end, still costs itself
 // only.
 func TestSpikesAtTheEndsThatAreNoFallCostThemselves(t *testing.T) {
