@@ -9,6 +9,10 @@ import (
 	"holdbench/analysis/uncertainty"
 )
 
+// farAtAnEnd is from how many standard deviations of a reading on one that was
+// set aside at an end of the hold may be a sudden loss.
+const farAtAnEnd = 8.0
+
 // lostAtAnEnd: the first readings of the hold lie far above the rest, or the
 // last ones far below, so that they were taken for spikes; at an end nothing
 // tells a spike from a sudden loss.
@@ -19,8 +23,10 @@ func lostAtAnEnd(h Hold) finding {
 	if aside == 0 || m == 0 {
 		return finding{}
 	}
-	first := all.Time[0] < kept.Time[0] && all.Value[0] > kept.Value[0]
-	last := all.Time[n-1] > kept.Time[m-1] && all.Value[n-1] < kept.Value[m-1]
+	sigma, _ := scatter(kept, min(m, startReadings))
+	far := farAtAnEnd*sigma + h.Transducer.Resolution
+	first := all.Time[0] < kept.Time[0] && all.Value[0]-kept.Value[0] > far
+	last := all.Time[n-1] > kept.Time[m-1] && kept.Value[m-1]-all.Value[n-1] > far
 	if !first && !last {
 		return finding{}
 	}

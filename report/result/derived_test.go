@@ -255,7 +255,7 @@ func recordedFrom(t *testing.T, coefficient, start float64) *record.Recording {
 		if at < 10*time.Second {
 			p = 1e6 * at.Seconds()
 		}
-		if at >= 380*time.Second {
+		if at > 380*time.Second { // what is read at the hold's end is still held
 			p = 0
 		}
 		temperature := start + dT + 0.0005*float64(i*31%7)
