@@ -82,6 +82,31 @@ func TestNoPlaceHidesALoss(t *testing.T) {
 	}
 }
 
+// A good unit that pumps itself up again warms its liquid each time, by what
+// 5 bar do at 5 bar/K, and loses that again quickly: no loss is hidden there.
+func TestCoolingAfterEachRepumpIsNoHiddenLoss(t *testing.T) {
+	const period, band = 300.0, 5 * bar
+	warmth := adiabaticRise * band * 5 * bar // Pa
+	for seed := range uint64(8) {
+		m := good()
+		m.seed, m.duration, m.ramp = seed, 1800, 0
+		m.prior = normal(5*bar, 0.25*bar, si.ThermalCoefficient)
+		m.leak = 0
+		m.limits = []verdict.Limit{{Quantity: "decay_rate", Value: 2 * barPerMin, Written: "2 bar/min"}}
+		rate := (band - warmth) / period
+		m.add = func(t float64) float64 {
+			since := math.Mod(t, period)
+			return -rate*since + warmth*math.Expm1(-since/20)
+		}
+		h := m.hold()
+		h.StartLow, h.StartHigh = math.NaN(), math.NaN()
+		h.End -= period / 2 // not at a re-pump
+		a := Assess(h)
+		assert.Equal(t, verdict.Pass, a.Verdict, "%v", a.Reasons)
+		assert.GreaterOrEqual(t, a.Diagnostics.Repumps, fewestRepumps)
+	}
+}
+
 // A leak that comes and goes with the day looks like what a lag does to the
 // temperature; it is not taken for it.
 func TestALeakThatFollowsTheDayIsNotTakenForALag(t *testing.T) {
