@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"holdbench/analysis/si"
 	"holdbench/report/result"
 )
 
@@ -73,5 +74,10 @@ func shareText(x *float64) string {
 	if x == nil {
 		return none
 	}
-	return number(100**x, 0) + "\u00a0%"
+	percent := 100 * *x
+	decimals := 0
+	if percent < 1 { // two digits, so that little does not read as none
+		decimals = si.Decimals(percent)
+	}
+	return number(percent, decimals) + "\u00a0%"
 }
