@@ -32,11 +32,7 @@ const heading = `| scene | limit / u | decay rate: bias | RMS | coverage | leak 
 `
 
 func (row Row) line() string {
-	a, w := row.All, row.Worst
-	wr := w.Decay
-	if !math.IsNaN(w.Leak.RMS.Value) && math.IsNaN(w.Decay.RMS.Value) {
-		wr = w.Leak
-	}
+	a, wr := row.All, row.worst()
 	cells := []string{
 		row.Title, ratioText(a.LimitOverU),
 		a.Decay.Bias.percent(), a.Decay.RMS.percent(), a.Decay.Coverage.percent(),
@@ -45,6 +41,15 @@ func (row Row) line() string {
 		a.Forbidden.percent(), a.Time.percent(), wr.RMS.percent(), wr.Coverage.percent(),
 	}
 	return "| " + strings.Join(cells, " | ") + " |\n"
+}
+
+// worst are the figures of the worst tenth of benches: of the decay rate, or of
+// the leak rate where that alone has any.
+func (row Row) worst() RateFigures {
+	if w := row.Worst; math.IsNaN(w.Decay.RMS.Value) && !math.IsNaN(w.Leak.RMS.Value) {
+		return w.Leak
+	}
+	return row.Worst.Decay
 }
 
 func ratioText(x float64) string {
@@ -84,7 +89,7 @@ func (r Result) Compact(judge, early string) string {
 				}
 			}
 			writeRow(&b, row.Title, a.Decay.Bias, a.Decay.RMS, a.Decay.Coverage, a.Leak.Bias, a.Leak.RMS, a.Leak.Coverage,
-				a.FailGood, a.PassLeaking, a.Inconclusive, a.Forbidden, sooner)
+				a.FailGood, a.PassLeaking, a.Inconclusive, a.Forbidden, sooner, row.worst().RMS, row.worst().Coverage)
 		}
 	}
 	b.WriteString("\n**All judges, over all scenes**\n\n" + judgesHeading)
@@ -95,8 +100,8 @@ func (r Result) Compact(judge, early string) string {
 	return b.String()
 }
 
-const compactHeading = `| scene | decay rate: bias | RMS | coverage | leak rate: bias | RMS | coverage | FAIL, good | PASS, leak | INCONCLUSIVE | forbidden | early verdict after, % of the hold |
-| --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |
+const compactHeading = `| scene | decay rate: bias | RMS | coverage | leak rate: bias | RMS | coverage | FAIL, good | PASS, leak | INCONCLUSIVE | forbidden | early verdict after, % of the hold | worst tenth of benches: RMS | coverage |
+| --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |
 `
 
 const judgesHeading = `| judge | coverage: decay rate | leak rate | RMS: decay rate | leak rate | FAIL, good | PASS, leak | INCONCLUSIVE | forbidden |
