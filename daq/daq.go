@@ -19,12 +19,19 @@ type Health uint8
 
 // What can be wrong with a reading.
 const (
-	Healthy    Health = iota
-	Missing           // no answer, or the line carried no number for it
-	UnderRange        // below what the channel can measure
-	OverRange         // above what the channel can measure, or the instrument says overload
-	Invalid           // not a number, or not physically possible
+	Healthy      Health = iota
+	Missing             // no answer, or the line carried no number for it
+	UnderRange          // below what the channel can measure
+	OverRange           // above what the channel can measure, or the instrument says overload
+	Invalid             // not a number, or not physically possible
+	BrokenWire          // an open circuit: no current in a live-zero loop, an open thermocouple
+	ShortCircuit        // a short: the loop's failure current on the high side, a sensor of no resistance
+	Stuck               // has not moved for longer than what it measures can stand still
+	TooFast             // changed faster than what it measures can
 )
+
+// Healths are all of them, the usable one first.
+var Healths = []Health{Healthy, Missing, UnderRange, OverRange, Invalid, BrokenWire, ShortCircuit, Stuck, TooFast}
 
 // String returns the word that files and pages use.
 func (h Health) String() string {
@@ -37,6 +44,14 @@ func (h Health) String() string {
 		return "under range"
 	case OverRange:
 		return "over range"
+	case BrokenWire:
+		return "broken wire"
+	case ShortCircuit:
+		return "short circuit"
+	case Stuck:
+		return "stuck"
+	case TooFast:
+		return "too fast"
 	}
 	return "invalid"
 }
@@ -56,6 +71,9 @@ type Channel struct {
 	Instrument string
 	// Interval is the nominal time between two readings.
 	Interval time.Duration
+	// State is true for a digital input, a switch or a flag: its values are 0
+	// and 1, and Quantity is si.Dimensionless.
+	State bool
 }
 
 // Signal is what an instrument says of one of its channels: the raw number as
@@ -95,6 +113,8 @@ const (
 	Note        EventKind = "note"
 	Interlock   EventKind = "interlock" // Subject: which one
 	Looked      EventKind = "look"      // at a growing hold; Subject: "3 of 12"; an interval until it is answered
+	Edge        EventKind = "edge"      // of a digital input; Subject: the channel, Text: "on" or "off"; an interval: between the last scan before and the first after it
+	Driven      EventKind = "driven"    // an output was switched; Subject: the output, Text: "on" or "off" and why
 	Abort       EventKind = "abort"
 	Vented      EventKind = "vented"   // measured and confirmed
 	Override    EventKind = "override" // vented not shown; Text: the reason given

@@ -70,10 +70,7 @@ func (r *reader) poll(ctx context.Context) {
 		err := r.sample(ctx, i)
 		switch {
 		case err == nil:
-			if r.line.Sources[i].Asked != nil {
-				asked = r.line.Sources[i].Asked()
-			}
-			r.scan(i, asked+(r.clock.Now()-asked)/2)
+			r.scan(i, r.stamp(i, asked+(r.clock.Now()-asked)/2))
 			f.failures = 0
 		case ctx.Err() != nil || !r.failed(ctx, i, err):
 			return
@@ -122,6 +119,7 @@ func (r *reader) stream(ctx context.Context) {
 		at := r.clock.Now()
 		switch {
 		case err == nil:
+			at = r.stamp(0, at)
 			r.silent(at)
 			r.scan(0, at)
 		case ctx.Err() != nil:
@@ -161,6 +159,15 @@ func (r *reader) silent(now time.Duration) {
 	if r.line.Sources[0].Interval > 0 && r.quiet(now) {
 		r.openGap(0, "nothing came")
 	}
+}
+
+// stamp is when what source i last said was so; otherwise is for a source that
+// cannot tell.
+func (r *reader) stamp(i int, otherwise time.Duration) time.Duration {
+	if r.line.Sources[i].Stamp == nil {
+		return otherwise
+	}
+	return r.line.Sources[i].Stamp()
 }
 
 func (r *reader) sample(ctx context.Context, i int) error {

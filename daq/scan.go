@@ -25,10 +25,11 @@ type Source struct {
 	// Streams says that the instrument sets the pace: it is read all the time
 	// and its lines are stamped on arrival. It owns its line alone.
 	Streams bool
-	// Asked returns when, on the clock, the last call of Sample put its
-	// question; the scan is stamped half-way between that and the answer.
-	// Nil: when Sample was called. Not used for a source that streams.
-	Asked func() time.Duration
+	// Stamp returns the instant, on the clock, of what the last Sample learned:
+	// when the answer, or the line of a stream, began on the wire, its time of
+	// arrival less the time that its characters took. Nil: half-way between the
+	// call of Sample and its return; of a stream, the return.
+	Stamp func() time.Duration
 	// Convert turns signals into readings: it fills Raw, Value and Health;
 	// Channel is set already. len(dst) == len(src) == len(Channels).
 	Convert func(dst []Reading, src []Signal)

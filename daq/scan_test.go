@@ -91,20 +91,20 @@ func TestScanLeavesOutTicksThatASlowInstrumentMisses(t *testing.T) {
 	})
 }
 
-func TestScanIsStampedHalfWayBetweenQuestionAndAnswer(t *testing.T) {
+func TestScanIsStampedWhenTheAnswerBegan(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		clock := daq.NewWallClock()
-		var asked time.Duration
+		var began time.Duration
 		src := source("late", 0, time.Second, instrument(func(ctx context.Context, dst []daq.Signal) error {
 			time.Sleep(300 * time.Millisecond) // for an answer that is owed
-			asked = clock.Now()
-			time.Sleep(20 * time.Millisecond)
+			began = clock.Now()
+			time.Sleep(20 * time.Millisecond) // its characters
 			dst[0] = daq.Signal{Raw: 1}
 			return nil
 		}))
-		src.Asked = func() time.Duration { return asked }
+		src.Stamp = func() time.Duration { return began }
 		l := run(t, time.Second/2, daq.Line{Sources: []daq.Source{src}})
-		assert.Equal(t, 310*time.Millisecond, l.scans["late"][0].At)
+		assert.Equal(t, 300*time.Millisecond, l.scans["late"][0].At)
 	})
 }
 

@@ -168,7 +168,7 @@ func describe(values []float64, unit si.Unit) (value, noise string) {
 // healthText is "ok", or what came instead and how often.
 func healthText(counts map[daq.Health]int) string {
 	total, text := 0, ""
-	for _, h := range []daq.Health{daq.Healthy, daq.Missing, daq.UnderRange, daq.OverRange, daq.Invalid} {
+	for _, h := range daq.Healths {
 		total += counts[h]
 		if h != daq.Healthy && counts[h] > 0 {
 			text += fmt.Sprintf(", %s %d×", h, counts[h])

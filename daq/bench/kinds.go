@@ -1,25 +1,42 @@
 package bench
 
 import (
+	"slices"
+	"strings"
+
 	"holdbench/daq"
 	"holdbench/daq/link"
 	"holdbench/daq/modbus"
-	"holdbench/daq/textline"
+	"holdbench/daq/strict"
 )
 
-// kind is one kind of instrument: what it is called in bench files, whether
-// it sends unasked (and then owns its link alone), and how it is opened: open
-// fills the source's Instrument, and Asked where the kind knows it.
+// kind is one kind of instrument: what it is called in bench files, which
+// keys of its own it has there, and how it is opened. Each kind has a file of
+// its own, kind_….go.
 type kind struct {
-	name    string
+	name string
+	// streams says that it sends unasked, and then owns its link alone.
 	streams bool
-	open    func(s *daq.Source, w *wire, in Instrument, channels []Channel)
+	// instrumentKeys and channelKeys are the keys of [[instrument]] and
+	// [[channel]] that only some kinds know; for another kind they are faults.
+	instrumentKeys, channelKeys []string
+	// instrument reads the kind's keys of [[instrument]]; on is its link, nil
+	// where that is not known.
+	instrument func(i *Instrument, on *Link, t *strict.Table)
+	// place reads where in the instrument's answer a channel stands.
+	place func(c *Channel, from Instrument, t *strict.Table)
+	// same says that two channels of one instrument stand in the same place, so
+	// that one of them would show what the other measures. Of both everything
+	// was read. The first result is the key at fault, empty for none.
+	same func(c, other Channel) (key, found, want string)
+	// open fills the source's Instrument, and Stamp where the kind knows it.
+	open func(s *daq.Source, w *wire, in Instrument, channels []Channel)
 }
 
 // kinds is every kind of instrument there is.
 var kinds = []kind{
-	{name: ModbusRTU, open: openModbus},
-	{name: TextStream, streams: true, open: openText},
+	modbusRTU,
+	textStream,
 }
 
 func kindOf(name string) (kind, bool) {
@@ -31,46 +48,40 @@ func kindOf(name string) (kind, bool) {
 	return kind{}, false
 }
 
+// kindNames are the words for the kinds of instruments.
+func kindNames() []string {
+	var names []string
+	for _, k := range kinds {
+		names = append(names, k.name)
+	}
+	return names
+}
+
+// refuseOthers notes each key that only other kinds know; keys picks a kind's
+// keys. Where the kind is not known nothing is judged, but every key counts as
+// known.
+func (k kind) refuseOthers(t *strict.Table, keys func(kind) []string) {
+	whose := map[string][]string{}
+	var order []string
+	for _, other := range kinds {
+		for _, key := range keys(other) {
+			if whose[key] == nil {
+				order = append(order, key)
+			}
+			whose[key] = append(whose[key], other.name)
+		}
+	}
+	for _, key := range order {
+		given := t.Optional(key)
+		if k.name != "" && !slices.Contains(keys(k), key) {
+			given.Refuse(strings.Join(whose[key], ", ") + " only")
+		}
+	}
+}
+
 // wire is an open link and what its instruments share.
 type wire struct {
 	port   *link.Port
 	clock  daq.Clock
 	master *modbus.Client // of this line; nil until a Modbus instrument needs it
-}
-
-func openModbus(s *daq.Source, w *wire, in Instrument, channels []Channel) {
-	if w.master == nil {
-		w.master = modbus.NewClient(w.port, w.clock)
-	}
-	points := make([]modbus.Point, len(channels))
-	for i, c := range channels {
-		points[i] = modbus.Point{Function: byte(c.Function), Register: uint16(c.Register), Type: modbusType(c)}
-	}
-	instrument := modbus.NewInstrument(w.master, byte(in.Address), points)
-	s.Instrument, s.Asked = instrument, instrument.Asked
-}
-
-func modbusType(c Channel) modbus.Type {
-	switch {
-	case c.Type != "float32":
-		return modbus.Int16
-	case c.WordOrder == "low-first":
-		return modbus.Float32LowFirst
-	}
-	return modbus.Float32HighFirst
-}
-
-// separators by their word in bench files; others stand for themselves.
-var separators = map[string]string{"tab": "\t", "space": " "}
-
-func openText(s *daq.Source, w *wire, in Instrument, channels []Channel) {
-	separator, ok := separators[in.Separator]
-	if !ok {
-		separator = in.Separator
-	}
-	c := textline.Config{Separator: separator, Interval: in.Interval}
-	for _, channel := range channels {
-		c.Columns = append(c.Columns, channel.Column)
-	}
-	s.Instrument = textline.NewStream(w.port, c)
 }

@@ -21,16 +21,14 @@ func (p *parser) instruments(tables []*strict.Table) {
 			link.Fault(strict.Quote(i.Link), "the name of a link"+listed(p.linkNames()))
 		}
 		i.Interval = t.Required("interval").Duration(time.Millisecond, time.Hour)
-		switch address, separator := t.Optional("address"), t.Optional("separator"); i.Kind {
-		case ModbusRTU:
-			i.Address = t.Required("address").Int(1, 247)
-			separator.Refuse(TextStream + " only")
-			if known && l.DataBits == 7 {
-				link.Fault(strict.Quote(i.Link)+" with 7 data bits", "a link with data_bits = 8, as Modbus RTU sends bytes")
+		k, _ := kindOf(i.Kind)
+		k.refuseOthers(t, func(k kind) []string { return k.instrumentKeys })
+		if k.instrument != nil {
+			var on *Link
+			if known {
+				on = &l
 			}
-		case TextStream:
-			i.Separator = t.Required("separator").OneOf(",", ";", "tab", "space")
-			address.Refuse(ModbusRTU + " only")
+			k.instrument(&i, on, t)
 		}
 		p.sharing(i, link, t)
 		p.bench.Instruments = append(p.bench.Instruments, i)
@@ -53,15 +51,6 @@ func (p *parser) sharing(i Instrument, link strict.Key, t *strict.Table) {
 				"another address, or one instrument for all its channels")
 		}
 	}
-}
-
-// kindNames are the words for the kinds of instruments.
-func kindNames() []string {
-	var names []string
-	for _, k := range kinds {
-		names = append(names, k.name)
-	}
-	return names
 }
 
 // streams reports whether the instrument sends unasked.

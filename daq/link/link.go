@@ -16,6 +16,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -60,6 +61,24 @@ type Options struct {
 	// since the last call. A lock-step clock knows by it that nothing is in
 	// flight. May be nil.
 	Taken func(n int)
+	// Trace, if not nil, is given every byte that goes or comes, and what the
+	// reader of the bytes made of them, in their order, on the goroutines that
+	// send and read. It must return soon.
+	Trace func(Traced)
+}
+
+// Traced is one entry of a byte trace: bytes, or a verdict on those before it.
+type Traced struct {
+	// At is the calendar instant, with the clock reading that Go keeps.
+	At time.Time
+	// Link is the name of the port's configuration.
+	Link string
+	// Sent is true for bytes that went out.
+	Sent  bool
+	Bytes []byte
+	// Verdict is what the protocol made of the bytes received before it, e.g.
+	// "answer", "check sum wrong"; empty where there are bytes.
+	Verdict string
 }
 
 // Conn is the raw stream under a Port.
@@ -77,6 +96,7 @@ type Conn interface {
 type Port struct {
 	config Config
 	taken  func(int)
+	trace  func(Traced) // nil: nobody wants it
 	dial   func() (Conn, error)
 
 	// mu guards stream: Close may come from outside.
@@ -105,7 +125,7 @@ func New(c Config, o Options) *Port {
 // Over returns a port that is not open yet over a stream of the caller's own:
 // Reopen calls dial.
 func Over(c Config, o Options, dial func() (Conn, error)) *Port {
-	p := &Port{config: c, taken: o.Taken, dial: dial}
+	p := &Port{config: c, taken: o.Taken, trace: o.Trace, dial: dial}
 	if p.taken == nil {
 		p.taken = func(int) {}
 	}
@@ -143,6 +163,7 @@ func (p *Port) Read(ctx context.Context, b []byte, deadline time.Time) (int, err
 	}
 	n, err := s.read(ctx, b, deadline)
 	p.pending += n
+	p.traced(false, b[:n])
 	switch {
 	case err == nil, errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return n, err
@@ -160,6 +181,7 @@ func (p *Port) Write(ctx context.Context, b []byte, deadline time.Time) error {
 	if s == nil {
 		return p.wrap(ErrGone, errors.New("it is not open"))
 	}
+	p.traced(true, b)
 	err := s.write(ctx, b, deadline)
 	switch {
 	case err == nil:
@@ -181,10 +203,25 @@ func (p *Port) Discard() int {
 	if s == nil {
 		return 0
 	}
-	n := s.discard()
-	p.pending += n
+	thrown := s.discard()
+	p.traced(false, thrown)
+	p.pending += len(thrown)
 	p.Done()
-	return n
+	return len(thrown)
+}
+
+// Judge tells the trace what the protocol made of the bytes that were read
+// since the last call, e.g. "answer" or "check sum wrong".
+func (p *Port) Judge(verdict string) {
+	if p.trace != nil {
+		p.trace(Traced{At: time.Now(), Link: p.config.Name, Verdict: verdict})
+	}
+}
+
+func (p *Port) traced(sent bool, b []byte) {
+	if p.trace != nil && len(b) > 0 {
+		p.trace(Traced{At: time.Now(), Link: p.config.Name, Sent: sent, Bytes: slices.Clone(b)})
+	}
 }
 
 // Done says that the bytes read so far have been dealt with and that no more

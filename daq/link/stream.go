@@ -3,6 +3,7 @@ package link
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 )
@@ -111,13 +112,13 @@ func (s *stream) take(b []byte) (int, error) {
 	return n, nil
 }
 
-func (s *stream) discard() int {
+func (s *stream) discard() []byte {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	n := len(s.unread)
+	thrown := slices.Clone(s.unread)
 	s.unread = s.unread[:0]
 	signal(s.space)
-	return n
+	return thrown
 }
 
 // write sends b from a goroutine and watches it. After ErrTimeout or the

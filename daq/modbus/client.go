@@ -44,8 +44,9 @@ type Client struct {
 	// mangled answer until it is taken that no more of it comes. Adapters and
 	// device servers hold bytes back for some milliseconds.
 	lull time.Duration
-	// asked is when, on the clock, the last request went out.
-	asked time.Duration
+	// asked is when, on the clock, the last request went out, answered when the
+	// first character of its answer did, as far as the line's rate tells.
+	asked, answeredAt time.Duration
 	// quiet is when, on the clock, the last byte came or went.
 	quiet time.Duration
 	// owed is the request that was given up and may still be answered, until
@@ -110,6 +111,8 @@ func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
 	c.count(func(n *Counts) { n.Foreign += f.foreign; n.Stray += f.stray })
 	switch {
 	case f.answered:
+		onTheWire := time.Duration(r.ReplyLength()) * c.port.Config().CharacterTime()
+		c.answeredAt = max(c.asked, c.quiet-onTheWire)
 		return f.registers, c.answered(f)
 	case !errors.Is(err, link.ErrTimeout):
 		return nil, err

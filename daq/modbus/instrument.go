@@ -24,7 +24,7 @@ type Point struct {
 type Instrument struct {
 	client     *Client
 	blocks     []block
-	asked      time.Duration
+	stamp      time.Duration
 	unanswered error // of the last Sample
 }
 
@@ -85,15 +85,17 @@ func group(address byte, points []Point) []block {
 func (in *Instrument) Sample(ctx context.Context, dst []daq.Signal) error {
 	var failed error
 	learned := false
+	var first time.Duration // when the first answer of this Sample began
 	for i, b := range in.blocks {
 		registers, err := in.client.Read(ctx, b.request)
-		if i == 0 {
-			in.asked = in.client.asked
-		}
 		var x Exception
 		switch {
 		case err == nil:
+			if !learned {
+				first = in.client.answeredAt
+			}
 			learned = true
+			in.stamp = first + (in.client.answeredAt-first)/2
 			b.decode(dst, registers)
 			continue
 		case !errors.As(err, &x) && !errors.Is(err, link.ErrTimeout):
@@ -119,8 +121,9 @@ func (in *Instrument) Sample(ctx context.Context, dst []daq.Signal) error {
 // left none.
 func (in *Instrument) Unanswered() error { return in.unanswered }
 
-// Asked returns when, on the clock, the last Sample sent its first request.
-func (in *Instrument) Asked() time.Duration { return in.asked }
+// Stamp returns when, on the clock, the last Sample's answer began on the wire;
+// of several answers half-way between the first and the last.
+func (in *Instrument) Stamp() time.Duration { return in.stamp }
 
 func (b block) wrap(err error) error {
 	return fmt.Errorf("address %d, function %d, registers %d to %d: %w", b.request.Address, b.request.Function,
