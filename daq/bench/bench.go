@@ -8,6 +8,7 @@ import (
 
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
+	"holdbench/daq"
 )
 
 // Bench is a bench file as read; every number SI.
@@ -21,6 +22,11 @@ type Bench struct {
 	Channels    []Channel
 	Positions   []Position
 	Ambient     Ambient
+	// Outputs are what the bench can switch; they are switched only where
+	// DrivesOutputs, the file's outputs = true. Without it nothing is ever
+	// written to an instrument.
+	Outputs       []Output
+	DrivesOutputs bool
 
 	// CharacterisationPath as the bench file names it, relative to the bench
 	// file; empty when it names none. CharacterisationText and Hash are the
@@ -69,7 +75,24 @@ type Instrument struct {
 	Address int
 	// Separator parts the columns of a text line: "," ";" "tab" "space".
 	Separator string
-	Line      int // where it stands in the file
+	// Watchdog is the time after which the module by itself switches its
+	// outputs off when nobody talks to it, as set in the module; 0 where not
+	// stated.
+	Watchdog time.Duration
+	Line     int // where it stands in the file
+}
+
+// Output is one [[output]]: something that an instrument switches.
+type Output struct {
+	Name       string
+	Role       daq.Role
+	Instrument string
+	// Modbus: Function is 5 or 15 for a coil, 6 or 16 for a register; Register
+	// the protocol address from 0; OnValue and OffValue what is written into a
+	// register (1 and 0 for a coil).
+	Function, Register int
+	OnValue, OffValue  int
+	Line               int
 }
 
 // Channel is one measured quantity.

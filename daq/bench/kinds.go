@@ -31,6 +31,17 @@ type kind struct {
 	same func(c, other Channel) (key, found, want string)
 	// open fills the source's Instrument, and Stamp where the kind knows it.
 	open func(s *daq.Source, w *wire, in Instrument, channels []Channel)
+
+	// outputKeys are the kind's keys of [[output]]; outputPlace reads them;
+	// sameOutput says of two outputs of one instrument that they are one. All
+	// nil for a kind that has no outputs.
+	outputKeys  []string
+	outputPlace func(o *Output, from Instrument, t *strict.Table)
+	sameOutput  func(o, other Output) (key, found, want string)
+	// drive returns what switches the outputs, which are all of the instrument
+	// in, in bench order; the driver counts them so. It is called after open,
+	// and only where the bench file says outputs = true.
+	drive func(s *daq.Source, w *wire, in Instrument, outputs []Output) daq.Driver
 }
 
 // kinds is every kind of instrument there is.
