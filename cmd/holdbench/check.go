@@ -18,7 +18,7 @@ import (
 )
 
 func checkCommand(code *int) *cobra.Command {
-	var path, units string
+	var path, units, trace string
 	var ports map[string]string
 	var seconds float64
 	cmd := &cobra.Command{
@@ -44,12 +44,19 @@ func checkCommand(code *int) *cobra.Command {
 			if err != nil {
 				return err
 			}
+			record, end, err := openTrace(trace, cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			defer end()
+			options.Trace = record
 			return check(cmd, b, options, display, time.Duration(seconds*float64(time.Second)), code)
 		},
 	}
 	cmd.Flags().StringVar(&path, "bench", "", "bench file (TOML)")
 	cmd.Flags().Float64Var(&seconds, "seconds", 5, "how long to read")
 	portsFlag(cmd, &ports)
+	traceFlag(cmd, &trace)
 	unitsFlag(cmd, &units)
 	return cmd
 }

@@ -24,8 +24,8 @@ import (
 )
 
 type runFlags struct {
-	bench, procedure, serial, operator, position, folder string
-	ports                                                map[string]string
+	bench, procedure, serial, operator, position, folder, trace string
+	ports                                                       map[string]string
 	styleFlags
 	challengeFlags
 }
@@ -56,6 +56,7 @@ leaves: treat the unit as pressurised.
 	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
 	flags.StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
 	portsFlag(cmd, &f.ports)
+	traceFlag(cmd, &f.trace)
 	f.styleFlags.add(cmd)
 	f.challengeFlags.add(cmd)
 	return cmd
@@ -104,6 +105,12 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	if err != nil {
 		return fault(err)
 	}
+	trace, endTrace, err := openTrace(f.trace, cmd.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	defer endTrace()
+	options.Trace = trace
 
 	ctx, cancel := context.WithCancel(cmd.Context())
 	defer cancel()

@@ -24,6 +24,9 @@ type WireOptions struct {
 	// Partial goes on when a port does not open: its error is in
 	// Wiring.Faults, and its line is tried again as if it had been unplugged.
 	Partial bool
+	// Trace, if not nil, is given every byte of every link; see link.Options.
+	// Links call it at the same time.
+	Trace func(link.Traced)
 }
 
 // Wiring is a bench with its ports open.
@@ -98,10 +101,11 @@ func (l Link) config(port string) link.Config {
 }
 
 func (l Link) options(o WireOptions) link.Options {
-	if o.Taken == nil {
-		return link.Options{}
+	options := link.Options{Trace: o.Trace}
+	if o.Taken != nil {
+		options.Taken = o.Taken(l.Name)
 	}
-	return link.Options{Taken: o.Taken(l.Name)}
+	return options
 }
 
 // line puts together the instruments on a link.
