@@ -27,6 +27,9 @@ type WireOptions struct {
 	// Trace, if not nil, is given every byte of every link; see link.Options.
 	// Links call it at the same time.
 	Trace func(link.Traced)
+	// Dial, if not nil, opens a link, by its name, in place of its port: a line
+	// that is nowhere on this machine.
+	Dial func(link string) (link.Conn, error)
 }
 
 // Wiring is a bench with its ports open.
@@ -65,7 +68,7 @@ func (b *Bench) Wire(clock daq.Clock, o WireOptions) (*Wiring, error) {
 	}
 	air := newAir(b)
 	for _, l := range b.Links {
-		port := link.New(l.config(o.Ports[l.Name]), l.options(o))
+		port := l.port(o)
 		line, err := b.line(l, &wire{port: port, clock: clock}, chains, air)
 		if err != nil {
 			return nil, errors.Join(err, w.Close())
@@ -98,6 +101,15 @@ func (l Link) config(port string) link.Config {
 		Baud: cmp.Or(l.Baud, usualBaud), DataBits: l.DataBits, Parity: l.Parity, StopBits: l.StopBits,
 		Timeout: l.Timeout,
 	}
+}
+
+// port is the link's, not open yet.
+func (l Link) port(o WireOptions) *link.Port {
+	config, options := l.config(o.Ports[l.Name]), l.options(o)
+	if o.Dial == nil {
+		return link.New(config, options)
+	}
+	return link.Over(config, options, func() (link.Conn, error) { return o.Dial(l.Name) })
 }
 
 func (l Link) options(o WireOptions) link.Options {
