@@ -185,7 +185,7 @@ func (r *reader) scan(i int, at time.Duration) {
 	for k, channel := range src.Channels {
 		readings[k].Channel = channel
 	}
-	src.Convert(readings, f.signals)
+	src.Convert(at, readings, f.signals)
 	for k := range readings {
 		if readings[k].Health != Healthy {
 			readings[k].Value = math.NaN()

@@ -30,9 +30,10 @@ type Source struct {
 	// arrival less the time that its characters took. Nil: half-way between the
 	// call of Sample and its return; of a stream, the return.
 	Stamp func() time.Duration
-	// Convert turns signals into readings: it fills Raw, Value and Health;
-	// Channel is set already. len(dst) == len(src) == len(Channels).
-	Convert func(dst []Reading, src []Signal)
+	// Convert turns the signals of the scan of that instant into readings: it
+	// fills Raw, Value and Health; Channel is set already. Instants rise.
+	// len(dst) == len(src) == len(Channels).
+	Convert func(at time.Duration, dst []Reading, src []Signal)
 }
 
 // Line is one wire, or one socket: its sources are read one after another by

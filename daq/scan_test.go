@@ -27,7 +27,7 @@ func takes(d time.Duration) instrument {
 	}
 }
 
-func asSent(dst []daq.Reading, src []daq.Signal) {
+func asSent(_ time.Duration, dst []daq.Reading, src []daq.Signal) {
 	for i, s := range src {
 		dst[i].Raw, dst[i].Value, dst[i].Health = s.Raw, s.Raw, s.Health
 	}

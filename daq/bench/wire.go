@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"sync/atomic"
+	"time"
 
 	"holdbench/analysis/si"
 	"holdbench/daq"
@@ -156,8 +157,8 @@ func (b *Bench) line(l Link, w *wire, chains []sensor.Config, air *air) (daq.Lin
 }
 
 // converter turns the signals of the channels named into readings.
-func converter(channels []int, chains []sensor.Config, air *air) func([]daq.Reading, []daq.Signal) {
-	return func(dst []daq.Reading, src []daq.Signal) {
+func converter(channels []int, chains []sensor.Config, air *air) func(time.Duration, []daq.Reading, []daq.Signal) {
+	return func(_ time.Duration, dst []daq.Reading, src []daq.Signal) {
 		for k, i := range channels {
 			r := chains[i].Reading(src[k], air.pressure())
 			air.measured(i, r)

@@ -58,7 +58,7 @@ func (b *rigged) Sample(_ context.Context, dst []daq.Signal) error {
 func (b *rigged) lines() []daq.Line {
 	return []daq.Line{{Name: "bus", Sources: []daq.Source{{
 		Name: "module", Instrument: b, Channels: []int{0, 1, 2}, Interval: 100 * time.Millisecond,
-		Convert: func(dst []daq.Reading, src []daq.Signal) {
+		Convert: func(_ time.Duration, dst []daq.Reading, src []daq.Signal) {
 			for i, s := range src {
 				dst[i].Raw, dst[i].Value = s.Raw, s.Raw
 				if dst[i].Health = s.Health; s.Health != daq.Healthy {
