@@ -2,6 +2,7 @@ package daqtest
 
 import (
 	"io"
+	"sync"
 	"time"
 
 	"holdbench/daq/link"
@@ -19,7 +20,15 @@ type Pacing struct {
 	// Piece is how many bytes are handed to the program at once, as adapters
 	// hand on what they have gathered; 0 is 1.
 	Piece int
+	// Latency is the latency timer of a USB adapter, 0 for none: what the
+	// instrument says is handed to the program when the timer, which runs
+	// freely, expires, or when a packet is full (P: common practice, no
+	// source).
+	Latency time.Duration
 }
+
+// packet is how many bytes an adapter hands on without waiting for its timer.
+const packet = 62
 
 // Character is the time of one character.
 func (p Pacing) Character() time.Duration {
@@ -41,7 +50,60 @@ func Pace(program, instrument io.ReadWriter, p Pacing) {
 		}
 		requested <- arrived
 	}, nil)
-	go pass(program, instrument, p, p.Character(), max(1, p.Piece), nil, requested)
+	if p.Latency <= 0 {
+		go pass(program, instrument, p, p.Character(), max(1, p.Piece), nil, requested)
+		return
+	}
+	a := &adapter{program: program, end: make(chan struct{})}
+	go a.run(p.Latency)
+	go func() {
+		defer close(a.end)
+		pass(a, instrument, p, p.Character(), max(1, p.Piece), nil, requested)
+	}()
+}
+
+// adapter holds back what comes from the instrument.
+type adapter struct {
+	program io.Writer
+	end     chan struct{}
+
+	mu     sync.Mutex
+	held   []byte
+	failed error
+}
+
+// run hands on what is held each time the timer expires.
+func (a *adapter) run(timer time.Duration) {
+	tick := time.NewTicker(timer)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			a.mu.Lock()
+			a.handOn(len(a.held))
+			a.mu.Unlock()
+		case <-a.end:
+			return
+		}
+	}
+}
+
+func (a *adapter) Write(b []byte) (int, error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.held = append(a.held, b...)
+	for len(a.held) >= packet && a.failed == nil {
+		a.handOn(packet)
+	}
+	return len(b), a.failed
+}
+
+func (a *adapter) handOn(n int) {
+	if n == 0 || a.failed != nil {
+		return
+	}
+	_, a.failed = a.program.Write(a.held[:n])
+	a.held = a.held[n:]
 }
 
 // pass moves bytes from src to dst. after is told when bytes have arrived; on
