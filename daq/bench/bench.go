@@ -100,6 +100,11 @@ type Channel struct {
 	Name       string
 	Quantity   si.Quantity // Pressure or Temperature (or Voltage, Current: unconverted signals)
 	Instrument string
+	// State is true for a digital input: 0 or 1, Quantity Dimensionless.
+	// Inverted: 1 is read as off. Debounce is how long a new state must hold
+	// to be one.
+	State, Inverted bool
+	Debounce        time.Duration
 
 	// Modbus: Register is the protocol address from 0; Function 3 or 4; Type
 	// "int16" or "float32"; WordOrder "high-first" or "low-first".
@@ -144,21 +149,6 @@ type Scaling struct {
 	SignalLow, SignalHigh float64
 	ValueLow, ValueHigh   float64
 }
-
-// Calibration is a certificate's content, applied in the program.
-type Calibration struct {
-	Certificate string
-	Date, Due   time.Time // calendar days, UTC
-	// U is the certificate's standard uncertainty, SI.
-	U float64
-	// Points are pairs (reference, indicated), SI, in rising order of
-	// indicated; a reading is corrected by interpolation between them and by
-	// the end point's correction outside. Empty: used as indicated.
-	Points []CalibrationPoint
-}
-
-// CalibrationPoint is one comparison with a reference, SI.
-type CalibrationPoint struct{ Reference, Indicated float64 }
 
 // Position is a place on the bench for one unit.
 type Position struct {

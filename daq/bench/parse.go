@@ -28,6 +28,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 	p.links(root.Required("link").Tables())
 	p.instruments(root.Required("instrument").Tables())
 	p.channels(root.Required("channel").Tables())
+	p.apart(root.Optional("calibration").Tables())
 	p.positions(root.Optional("position").Tables())
 	p.ambient(root.Optional("ambient").Table())
 	b.Volumes = volumes(root.Optional("volume").Tables())

@@ -1,8 +1,6 @@
 package bench
 
 import (
-	"fmt"
-
 	"holdbench/analysis/si"
 	"holdbench/daq/strict"
 )
@@ -72,36 +70,3 @@ func possible(c Channel, k strict.Key) {
 		k.Fault(k.Found(), "a range "+want)
 	}
 }
-
-// calibration reads [channel.calibration]; nil when t is.
-func calibration(t *strict.Table, q si.Quantity, known bool) *Calibration {
-	if t == nil {
-		return nil
-	}
-	certificate, date, due := t.Required("certificate"), t.Required("date"), t.Required("due")
-	u, points := t.Required("uncertainty"), t.Optional("points")
-	c := &Calibration{Certificate: certificate.Text(), Date: date.Day(), Due: due.Day()}
-	if !c.Date.IsZero() && !c.Due.IsZero() && !c.Due.After(c.Date) {
-		due.Fault(due.Found(), "a day after the calibration's own, "+c.Date.Format("2006-01-02"))
-	}
-	if !known {
-		return c
-	}
-	c.U = u.Positive(q.Difference())
-	for _, k := range points.List(pointsWanted, 1) {
-		a, b, ok := k.Pair("reference", "indicated", `reference and indicated, e.g. ["100 bar", "100.1 bar"]`)
-		if ok {
-			c.Points = append(c.Points, CalibrationPoint{Reference: a.Quantity(q), Indicated: b.Quantity(q)})
-		}
-	}
-	for i := 1; i < len(c.Points); i++ {
-		before, after := c.Points[i-1], c.Points[i]
-		if after.Indicated <= before.Indicated || after.Reference <= before.Reference {
-			points.Fault(fmt.Sprintf("points %d and %d not rising", i, i+1), pointsWanted)
-			break
-		}
-	}
-	return c
-}
-
-const pointsWanted = `pairs of reference and indicated, both rising, e.g. [["0 bar", "0.02 bar"], ["100 bar", "100.05 bar"]]`

@@ -188,11 +188,7 @@ func (b *Bench) chain(c Channel) (sensor.Config, error) {
 		s := sensor.Scaling(*c.Scaling)
 		chain.Scaling = &s
 	}
-	if c.Calibration != nil {
-		for _, p := range c.Calibration.Points {
-			chain.Points = append(chain.Points, sensor.Point(p))
-		}
-	}
+	chain.Points, chain.Curve = c.Calibration.points(), c.Calibration.curve()
 	return chain, nil
 }
 

@@ -1,6 +1,11 @@
 package sensor
 
-import "sort"
+import (
+	"math"
+	"sort"
+
+	"holdbench/analysis/si"
+)
 
 // Point is one comparison with a reference, SI.
 type Point struct{ Reference, Indicated float64 }
@@ -26,3 +31,46 @@ func Correct(points []Point, x float64) float64 {
 }
 
 func (p Point) correction() float64 { return p.Reference - p.Indicated }
+
+// CorrectionCurve is a certificate's polynomial: the reference, in Unit, is
+//
+//	c0 + c1·x + c2·x² + …
+//
+// where the channel indicates x, in Unit. It holds for indications from Low to
+// High, SI; outside it the correction of the nearer end stands.
+type CorrectionCurve struct {
+	Coefficients []float64
+	Unit         si.Unit
+	Low, High    float64
+}
+
+// Correct returns the value that the reference would have shown where the
+// channel indicates x, both SI.
+func (c *CorrectionCurve) Correct(x float64) float64 {
+	within := min(max(x, c.Low), c.High)
+	at := c.Unit.FromSI(within)
+	reference := 0.0
+	for i := len(c.Coefficients) - 1; i >= 0; i-- {
+		reference = reference*at + c.Coefficients[i]
+	}
+	corrected := c.Unit.ToSI(reference)
+	if within == x {
+		return corrected
+	}
+	return x + (corrected - within)
+}
+
+// Rises says whether a higher indication always means a higher reference, at a
+// hundred steps over the span: a correction that turns is none.
+func (c *CorrectionCurve) Rises() bool {
+	const steps = 100
+	last := math.Inf(-1)
+	for i := 0; i <= steps; i++ {
+		y := c.Correct(c.Low + (c.High-c.Low)*float64(i)/steps)
+		if !(y > last) {
+			return false
+		}
+		last = y
+	}
+	return true
+}

@@ -27,6 +27,8 @@ type Config struct {
 	Scaling *Scaling
 	// Points are the calibration; empty: used as indicated.
 	Points []Point
+	// Curve is the calibration as a polynomial instead; nil: none.
+	Curve *CorrectionCurve
 	// Gauge turns an absolute pressure into a gauge one by the ambient
 	// pressure. Range and calibration are those of the absolute transducer.
 	Gauge bool
@@ -50,7 +52,9 @@ func (s Scaling) value(signal float64) float64 {
 
 // Converted says whether a value is more than its raw number in another unit,
 // so that a recording keeps both.
-func (c Config) Converted() bool { return c.Scaling != nil || c.Gauge || len(c.Points) > 0 }
+func (c Config) Converted() bool {
+	return c.Scaling != nil || c.Gauge || len(c.Points) > 0 || c.Curve != nil
+}
 
 // Reading returns the reading of a signal: Raw in Unit, Value in SI, NaN
 // unless healthy. ambient is the air's pressure, Pa absolute.
@@ -71,6 +75,9 @@ func (c Config) Reading(s daq.Signal, ambient float64) daq.Reading {
 		value = c.Scaling.value(value)
 	}
 	value = Correct(c.Points, value)
+	if c.Curve != nil {
+		value = c.Curve.Correct(value)
+	}
 	if r.Health = c.health(value, ambient); r.Health != daq.Healthy {
 		return r
 	}

@@ -130,7 +130,10 @@ func (v view) raw(value float64) float64 {
 // true value: straight between the points, off by an end point's error
 // outside.
 func indicated(c *bench.Calibration, value float64) float64 {
-	if c == nil || len(c.Points) == 0 {
+	switch {
+	case c != nil && len(c.Coefficients) > 0:
+		return polynomialBackwards(c, value)
+	case c == nil || len(c.Points) == 0:
 		return value
 	}
 	first, last := c.Points[0], c.Points[len(c.Points)-1]
@@ -161,4 +164,32 @@ func (r *Rig) read(which []int) []float64 {
 		out[k] = v.sent(v.sees(s) + r.sensors[i].noise())
 	}
 	return out
+}
+
+// polynomialBackwards returns what a transducer indicates whose certificate
+// has a polynomial: halving finds where it has that value.
+func polynomialBackwards(c *bench.Calibration, value float64) float64 {
+	at := func(x float64) float64 {
+		u := c.Unit.FromSI(x)
+		sum, power := 0.0, 1.0
+		for _, k := range c.Coefficients {
+			sum, power = sum+k*power, power*u
+		}
+		return c.Unit.ToSI(sum)
+	}
+	low, high := c.SpanLow, c.SpanHigh
+	switch {
+	case value <= at(low):
+		return value + low - at(low)
+	case value >= at(high):
+		return value + high - at(high)
+	}
+	for range 60 {
+		if middle := (low + high) / 2; at(middle) < value {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return (low + high) / 2
 }
