@@ -7,7 +7,9 @@ import (
 	"fmt"
 	"os"
 	"os/user"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"syscall"
 
 	"golang.org/x/sys/unix"
@@ -19,6 +21,9 @@ import (
 type lock struct{ fd int }
 
 func takeLock(port string) (*lock, error) {
+	if holder := heldBy(lockFiles, port); holder != 0 {
+		return nil, fmt.Errorf("%w by the program with the process number %d, says %s", ErrBusy, holder, lockFile(lockFiles, port))
+	}
 	fd, err := unix.Open(port, unix.O_RDONLY|unix.O_NOCTTY|unix.O_NONBLOCK|unix.O_CLOEXEC, 0)
 	if err != nil {
 		return nil, err
@@ -28,6 +33,29 @@ func takeLock(port string) (*lock, error) {
 	}
 	return &lock{fd}, nil
 }
+
+// lockFiles is where other programs leave their locks.
+const lockFiles = "/var/lock"
+
+// heldBy returns the number of the program that holds the port by a lock file
+// LCK..<name> in dir, 0 for none: ten characters of decimal digits and a line
+// feed. A program that runs no more, this one, and a file that cannot be read
+// hold nothing.
+//
+// Source: [2].
+func heldBy(dir, port string) int {
+	text, err := os.ReadFile(lockFile(dir, port))
+	if err != nil {
+		return 0
+	}
+	number, err := strconv.Atoi(strings.TrimSpace(string(text)))
+	if err != nil || number <= 0 || number == os.Getpid() || errors.Is(unix.Kill(number, 0), unix.ESRCH) {
+		return 0
+	}
+	return number
+}
+
+func lockFile(dir, port string) string { return filepath.Join(dir, "LCK.."+terminal(port)) }
 
 func (l *lock) release() error { return unix.Close(l.fd) }
 

@@ -73,6 +73,9 @@ func openSerial(c Config) (Conn, error) {
 // explain turns what the library and the system say of a port that does not
 // open into the package's errors.
 func explain(port string, err error) error {
+	if errors.Is(err, ErrBusy) {
+		return err // said in full already
+	}
 	if known := sentinel(err); known == ErrBusy {
 		return fmt.Errorf("%w by another program, or twice in this one", known)
 	} else if known != nil {

@@ -19,19 +19,28 @@ const full = 1 << 16
 type stream struct {
 	conn Conn
 
-	mu      sync.Mutex
-	unread  []byte
-	gone    error // why reading ended
-	closing bool
+	stamps bool // arrivals are kept
+
+	mu       sync.Mutex
+	unread   []byte
+	arrivals []arrival // of unread, and of what was taken but not asked about
+	gone     error     // why reading ended
+	closing  bool
 
 	come  chan struct{} // something changed for the reader
 	space chan struct{} // unread was emptied, or closing
 	ended chan struct{} // the reading goroutine has returned
 }
 
-func newStream(conn Conn) *stream {
+// arrival is so many bytes that the system handed over at one instant.
+type arrival struct {
+	at time.Time
+	n  int
+}
+
+func newStream(conn Conn, stamps bool) *stream {
 	s := &stream{
-		conn:  conn,
+		conn: conn, stamps: stamps,
 		come:  make(chan struct{}, 1),
 		space: make(chan struct{}, 1),
 		ended: make(chan struct{}),
@@ -63,6 +72,9 @@ func (s *stream) keep(b []byte, err error) (waiting int, closing bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.unread = append(s.unread, b...)
+	if s.stamps && len(b) > 0 {
+		s.arrivals = append(s.arrivals, arrival{time.Now(), len(b)})
+	}
 	s.gone = err
 	return len(s.unread), s.closing
 }
@@ -110,6 +122,22 @@ func (s *stream) take(b []byte) (int, error) {
 	s.unread = append(s.unread[:0], s.unread[n:]...)
 	signal(s.space)
 	return n, nil
+}
+
+// arrived says of the next bytes that were taken, at most n, how many came
+// together and when. It must be asked about every byte that was taken.
+func (s *stream) arrived(n int) (int, time.Time) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	first := &s.arrivals[0]
+	at := first.at
+	if n < first.n {
+		first.n -= n
+		return n, at
+	}
+	n = first.n
+	s.arrivals = append(s.arrivals[:0], s.arrivals[1:]...)
+	return n, at
 }
 
 func (s *stream) discard() []byte {

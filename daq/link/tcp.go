@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"syscall"
 	"time"
 )
 
@@ -14,8 +15,31 @@ const slice = 100 * time.Millisecond
 // socket is a Conn over raw TCP, as serial device servers speak it.
 type socket struct{ net.Conn }
 
+// A socket whose far end has silently gone (its power cut, a cable pulled)
+// says nothing by itself. It is given up when an idle one has left probes
+// unanswered for about deadAfter, and when what was sent has not been
+// acknowledged for that long.
+const (
+	deadAfter    = 10 * time.Second
+	keepIdle     = 4 * time.Second
+	keepInterval = 2 * time.Second
+	keepCount    = 3
+)
+
+// shortestDial is enough for one lost packet: it is sent again after a second.
+const shortestDial = 2 * time.Second
+
 func dialTCP(address string, timeout time.Duration) (Conn, error) {
-	conn, err := net.DialTimeout("tcp", address, timeout)
+	d := net.Dialer{
+		Timeout:         max(timeout, shortestDial),
+		KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: keepIdle, Interval: keepInterval, Count: keepCount},
+		Control: func(_, _ string, raw syscall.RawConn) error {
+			var refused error
+			err := raw.Control(func(fd uintptr) { refused = giveUpAfter(fd, deadAfter) })
+			return errors.Join(err, refused)
+		},
+	}
+	conn, err := d.Dial("tcp", address)
 	if err != nil {
 		return nil, fmt.Errorf("%w: nothing answers at %s: %w", ErrNoSuchPort, address, err)
 	}

@@ -18,12 +18,14 @@ import (
 //	0.000120	rs485	sent	01 03 00 00 00 02 c4 0b	........
 //	0.014873	rs485	came	01 03 04 00 06 00 05 da 31	........1
 //	0.014905	rs485	judged	answer
+//	7.310042	rs485	port	gone: input/output error
 //
 // The first line names the format and its version; the second says when the
 // trace began by the calendar (UTC); the third names the columns. Times are
 // seconds since then, by a clock that never goes back. Bytes that came wear
 // the time at which the system handed them over; a verdict speaks of what came
-// on that link since the verdict before it. As text, a byte that is no
+// on that link since the verdict before it; port says what happened to the port
+// itself. As text, a byte that is no
 // printable ASCII character is a full stop. Entries of one link stand in the
 // order in which they were read, sent and judged; several links are mixed as
 // they came.
@@ -46,16 +48,16 @@ func AppendTrace(dst []byte, started time.Time, t Traced) []byte {
 	dst = strconv.AppendFloat(dst, t.At.Sub(started).Seconds(), 'f', 6, 64)
 	dst = append(dst, '\t')
 	dst = append(dst, oneColumn(t.Link)...)
-	if len(t.Bytes) == 0 {
-		dst = append(dst, "\tjudged\t"...)
-		dst = append(dst, oneColumn(t.Verdict)...)
-		return append(dst, '\n')
+	switch {
+	case t.Port != "":
+		return append(append(dst, "\tport\t"+oneColumn(t.Port)...), '\n')
+	case len(t.Bytes) == 0:
+		return append(append(dst, "\tjudged\t"+oneColumn(t.Verdict)...), '\n')
+	case t.Sent:
+		dst = append(dst, "\tsent\t"...)
+	default:
+		dst = append(dst, "\tcame\t"...)
 	}
-	what := "\tcame\t"
-	if t.Sent {
-		what = "\tsent\t"
-	}
-	dst = append(dst, what...)
 	dst = AppendHex(dst, t.Bytes)
 	dst = append(dst, '\t')
 	return append(AppendPrintable(dst, t.Bytes), '\n')
