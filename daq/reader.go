@@ -194,7 +194,13 @@ func (r *reader) scan(i int, at time.Duration) {
 	r.closeGap(i, at)
 	f.good = at
 	now := r.clock.Now()
-	r.out.put(parcel{when: now, line: r.index, scan: &Scan{At: at, Instrument: src.Name, Readings: readings}})
+	scan := Scan{At: at, Instrument: src.Name, Readings: readings}
+	r.out.put(parcel{when: now, line: r.index, scan: &scan})
+	if src.Found != nil {
+		for _, e := range src.Found(scan) {
+			r.event(e)
+		}
+	}
 	for k := range readings {
 		r.watchHealth(i, k, readings[k].Health, at)
 	}

@@ -34,6 +34,10 @@ type Source struct {
 	// fills Raw, Value and Health; Channel is set already. Instants rise.
 	// len(dst) == len(src) == len(Channels).
 	Convert func(at time.Duration, dst []Reading, src []Signal)
+	// Found returns what a scan shows to have happened, such as edges of
+	// digital inputs; it is called with every scan, in their order. Nil: nothing
+	// ever.
+	Found func(Scan) []Event
 }
 
 // Line is one wire, or one socket: its sources are read one after another by

@@ -154,6 +154,9 @@ type Scaling struct {
 type Position struct {
 	Name     string
 	Circuits []Circuit
+	// PumpState is the state channel that says whether the pump runs; may be
+	// empty.
+	PumpState string
 }
 
 // Circuit names the channels that watch one circuit of the unit.
@@ -166,6 +169,9 @@ type Circuit struct {
 	// the liquid.
 	MoreTemperatures []string
 	FeedUnmeasured   bool
+	// WarningSwitch is the state channel of the circuit's warning switch; may
+	// be empty.
+	WarningSwitch string
 }
 
 // Ambient is the atmospheric pressure, Pa absolute: from a channel, typed, or

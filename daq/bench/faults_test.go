@@ -204,7 +204,7 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"channel name", []string{`name = "room"`, `name = "the room"`, `= "room"`, `= "body"`}, []string{
 			`bench.toml:64: channel "the room": name: found "the room", want a name of letters, digits, "_", "-" and "."`}},
 		{"quantity", []string{"name = \"room\"\nquantity = \"temperature\"", "name = \"room\"\nquantity = \"force\""}, []string{
-			`bench.toml:65: channel "room": quantity: found "force", want "pressure" or "temperature" or "voltage" or "current"`}},
+			`bench.toml:65: channel "room": quantity: found "force", want "pressure" or "temperature" or "voltage" or "current" or "state"`}},
 		{"unknown instrument", []string{"name = \"room\"\nquantity = \"temperature\"\ninstrument = \"probe\"", "name = \"room\"\nquantity = \"temperature\"\ninstrument = \"prob\""}, []string{
 			`bench.toml:66: channel "room": instrument: found "prob", want the name of an instrument (module, probe)`}},
 		{"function", []string{"function = 4\nregister = 0", "function = 6\nregister = 0"}, []string{

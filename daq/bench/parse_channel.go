@@ -14,6 +14,7 @@ var channelQuantities = map[string]si.Quantity{
 	"temperature": si.Temperature,
 	"voltage":     si.Voltage,
 	"current":     si.Current,
+	stateWord:     si.Dimensionless,
 }
 
 // channels reads [[channel]], then looks at them together.
@@ -22,8 +23,8 @@ func (p *parser) channels(tables []*strict.Table) {
 	for _, t := range tables {
 		c := Channel{Name: name(t, names), Line: t.Line(), RawScale: 1,
 			RangeLow: math.NaN(), RangeHigh: math.NaN()}
-		word := t.Required("quantity").OneOf("pressure", "temperature", "voltage", "current")
-		c.Quantity = channelQuantities[word]
+		word := t.Required("quantity").OneOf("pressure", "temperature", "voltage", "current", stateWord)
+		c.Quantity, c.State = channelQuantities[word], word == stateWord
 		instrument := t.Required("instrument")
 		c.Instrument = instrument.Text()
 		from, known := p.bench.instrument(c.Instrument)
@@ -31,9 +32,14 @@ func (p *parser) channels(tables []*strict.Table) {
 			instrument.Fault(strict.Quote(c.Instrument), "the name of an instrument"+listed(p.instrumentNames()))
 		}
 		place(&c, from, t)
-		conversion(&c, t, word != "")
-		figures(&c, t, word != "")
-		c.Calibration = calibration(t.Optional("calibration").Table(), c.Quantity, word != "")
+		if c.State {
+			state(&c, t)
+		} else {
+			conversion(&c, t, word != "")
+			figures(&c, t, word != "")
+			c.Calibration = calibration(t.Optional("calibration").Table(), c.Quantity, word != "")
+			notState(t, word != "")
+		}
 		p.bench.Channels = append(p.bench.Channels, c)
 		p.channelTables = append(p.channelTables, t)
 	}

@@ -21,6 +21,7 @@ func (p *parser) positions(tables []*strict.Table) {
 		for _, ct := range t.Required("circuit").Tables() {
 			pos.Circuits = append(pos.Circuits, p.circuit(ct, pos.Name, taken))
 		}
+		pos.PumpState = p.stateOf(t.Optional("pump_state"))
 		p.bench.Positions = append(p.bench.Positions, pos)
 	}
 }
@@ -33,6 +34,7 @@ func (p *parser) circuit(t *strict.Table, position string, taken map[string]int)
 	c.Trapped = p.channelOf(trapped, si.Pressure)
 	p.trappedOnce(trapped, c.Trapped, "circuit "+c.Name+" of position "+position)
 	p.feed(t, &c)
+	c.WarningSwitch = p.stateOf(t.Optional("warning_switch"))
 	if k := t.Optional("temperature"); k.Given() {
 		c.Temperature, c.MoreTemperatures = p.temperatures(k)
 	}

@@ -151,6 +151,7 @@ func (b *Bench) line(l Link, w *wire, chains []sensor.Config, air *air) (daq.Lin
 		}
 		k.open(&source, w, in, channels)
 		source.Convert = converter(source.Channels, chains, air)
+		b.states(&source)
 		line.Sources = append(line.Sources, source)
 	}
 	return line, nil
@@ -197,7 +198,10 @@ func (b *Bench) described(c Channel, chain sensor.Config) daq.Channel {
 	d := daq.Channel{
 		Name: c.Name, Quantity: c.Quantity,
 		Converted: chain.Converted(), RawUnit: c.RawUnit,
-		Instrument: c.Instrument,
+		Instrument: c.Instrument, State: c.State,
+	}
+	if c.State {
+		d.Converted = c.Inverted
 	}
 	for _, in := range b.Instruments {
 		if in.Name == c.Instrument {

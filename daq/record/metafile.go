@@ -58,6 +58,7 @@ type channelFile struct {
 	Interval   json.Number `json:"interval"` // s
 	Converted  bool        `json:"converted"`
 	RawUnit    string      `json:"raw_unit"`
+	State      bool        `json:"state,omitempty"`
 }
 
 type sourceFile struct {
@@ -107,7 +108,7 @@ func newMetaFile(m Meta) *metaFile {
 	for _, c := range m.Channels {
 		f.Channels = append(f.Channels, channelFile{
 			Name: c.Name, Quantity: c.Quantity.String(), Instrument: c.Instrument, Converted: c.Converted,
-			RawUnit: c.RawUnit, Interval: json.Number(appendSeconds(nil, c.Interval)),
+			RawUnit: c.RawUnit, Interval: json.Number(appendSeconds(nil, c.Interval)), State: c.State,
 		})
 	}
 	if c := m.Challenge; c != nil {
@@ -154,7 +155,7 @@ func (f *metaFile) meta(path string) (Meta, error) {
 		}
 		m.Channels = append(m.Channels, daq.Channel{
 			Name: c.Name, Quantity: q, Instrument: c.Instrument, Converted: c.Converted,
-			RawUnit: c.RawUnit, Interval: interval,
+			RawUnit: c.RawUnit, Interval: interval, State: c.State,
 		})
 	}
 	return m, nil

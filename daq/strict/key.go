@@ -121,6 +121,20 @@ func (k Key) OneOf(choices ...string) string {
 	return k.text(want, func(text string) bool { return slices.Contains(choices, text) })
 }
 
+// Bool is true or false; false, with a fault noted, where it is neither.
+func (k Key) Bool() bool {
+	const want = "true or false, without quotes"
+	v, ok := k.get(want)
+	if !ok {
+		return false
+	}
+	b, ok := v.(bool)
+	if !ok {
+		k.Fault(describe(v), want)
+	}
+	return b
+}
+
 // Int is a whole number from low to high.
 func (k Key) Int(low, high int) int {
 	want := fmt.Sprintf("a whole number from %d to %d", low, high)
