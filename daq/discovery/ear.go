@@ -1,0 +1,196 @@
+package discovery
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"holdbench/daq/link"
+	"holdbench/daq/modbus"
+)
+
+// Ear gathers from a byte trace what the lines of a bench did: Hear is a
+// link.Options.Trace. Any goroutine may call it.
+type Ear struct {
+	mu    sync.Mutex
+	start time.Time
+	lines map[string]*hearing
+}
+
+// Heard is what one line did.
+type Heard struct {
+	// Exchanges are the latest that were answered, in their order.
+	Exchanges []Exchange
+	// Frames are the lengths of request and answer of each different question
+	// that was answered, in the order in which they were first asked.
+	Frames []Frame
+	// Sent and Came count bytes; Legible counts those that came and are
+	// printable, blanks or ends of lines.
+	Sent, Came, Legible int
+	// Asked counts questions, Echoed those that came back to whoever asked.
+	Asked, Echoed int
+	// Others counts questions that somebody else asked on the line.
+	Others int
+}
+
+// Frame is one question of a line and how long its answer is.
+type Frame struct {
+	Request         []byte
+	Asked, Answered int
+}
+
+// How much is kept of a line, so that a long watch does not fill the memory.
+const (
+	mostExchanges = 4096
+	mostFrames    = 256
+)
+
+// hearing is what is kept of one line while it is listened to.
+type hearing struct {
+	heard   Heard
+	open    bool // a question is out
+	request []byte
+	came    []byte // since the last question
+	e       Exchange
+	verdict string
+	known   map[string]int // index in Frames by request
+}
+
+// Hear takes one entry of a trace.
+func (e *Ear) Hear(t link.Traced) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.lines == nil {
+		e.lines, e.start = map[string]*hearing{}, t.At
+	}
+	h := e.lines[t.Link]
+	if h == nil {
+		h = &hearing{known: map[string]int{}}
+		e.lines[t.Link] = h
+	}
+	at := t.At.Sub(e.start)
+	switch {
+	case len(t.Bytes) == 0:
+		if h.verdict == "" || !answered(h.verdict) {
+			h.verdict = t.Verdict
+		}
+	case t.Sent:
+		h.close()
+		h.open, h.request = true, slices.Clone(t.Bytes)
+		h.e = Exchange{Sent: at, Asked: len(t.Bytes)}
+		h.heard.Asked++
+		h.heard.Sent += len(t.Bytes)
+	default:
+		h.receive(at, t.Bytes)
+	}
+}
+
+// Line is what a line did so far.
+func (e *Ear) Line(name string) Heard {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	h := e.lines[name]
+	if h == nil {
+		return Heard{}
+	}
+	h.close()
+	out := h.heard
+	out.Exchanges, out.Frames = slices.Clone(out.Exchanges), slices.Clone(out.Frames)
+	return out
+}
+
+// Forget drops the exchanges kept so far; the counts stay.
+func (e *Ear) Forget(name string) {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if h := e.lines[name]; h != nil {
+		h.close()
+		h.heard.Exchanges = nil
+	}
+}
+
+func (h *hearing) receive(at time.Duration, b []byte) {
+	h.heard.Came += len(b)
+	for _, c := range b {
+		if legible(c) {
+			h.heard.Legible++
+		}
+	}
+	if h.e.First == 0 {
+		h.e.First = at
+	}
+	h.e.Last = at
+	const most = 4096 // a stream is never asked: its bytes must not pile up
+	if h.came = append(h.came, b...); len(h.came) > most {
+		h.came = append(h.came[:0], h.came[len(h.came)-most/2:]...)
+		h.heard.Others += h.others()
+	}
+}
+
+func legible(c byte) bool { return c >= ' ' && c <= '~' || c == '\r' || c == '\n' || c == '\t' }
+
+// answered says whether the protocol took what came for the answer. A
+// protocol that says nothing is believed.
+func answered(verdict string) bool {
+	return verdict == "" || strings.HasPrefix(verdict, "answer") || strings.HasPrefix(verdict, "exception") || strings.HasPrefix(verdict, "line")
+}
+
+// close ends the exchange that is open.
+func (h *hearing) close() {
+	echo := h.open && len(h.came) >= len(h.request) && bytes.HasPrefix(h.came, h.request) && !answersByEcho(h.request)
+	if echo {
+		h.heard.Echoed++
+		h.came = h.came[len(h.request):]
+	}
+	if h.open && len(h.came) > 0 && answered(h.verdict) {
+		h.keep()
+	} else {
+		h.heard.Others += h.others()
+	}
+	h.open, h.request, h.came, h.e, h.verdict = false, nil, h.came[:0], Exchange{}, ""
+}
+
+func (h *hearing) keep() {
+	h.e.Answered = len(h.came)
+	if len(h.heard.Exchanges) == mostExchanges {
+		h.heard.Exchanges = append(h.heard.Exchanges[:0], h.heard.Exchanges[mostExchanges/2:]...)
+	}
+	h.heard.Exchanges = append(h.heard.Exchanges, h.e)
+	i, ok := h.known[string(h.request)]
+	if !ok {
+		if len(h.heard.Frames) == mostFrames {
+			return
+		}
+		i = len(h.heard.Frames)
+		h.known[string(h.request)] = i
+		h.heard.Frames = append(h.heard.Frames, Frame{Request: h.request, Asked: len(h.request)})
+	}
+	h.heard.Frames[i].Answered = len(h.came)
+}
+
+// answersByEcho says whether a request is one whose answer is the request
+// itself: the writing of a single coil or register, [2] sections 6.5 and 6.6.
+func answersByEcho(request []byte) bool {
+	return len(request) == requestLength && (request[1] == 5 || request[1] == 6)
+}
+
+// requestLength is that of every request that reads, with its check.
+const requestLength = 8
+
+// others counts the sound requests among bytes that were no answer: somebody
+// else asks on this line.
+func (h *hearing) others() int {
+	n := 0
+	for b := h.came; len(b) >= requestLength; {
+		r, err := modbus.ParseRequest(b[:requestLength])
+		if err == nil && r.Function >= 1 && r.Function <= 6 && r.Count > 0 {
+			n++
+			b = b[requestLength:]
+			continue
+		}
+		b = b[1:]
+	}
+	return n
+}
