@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"errors"
+	"maps"
 	"sync"
 	"time"
 
@@ -21,6 +22,9 @@ type Probe struct {
 	// Remedy says what to do about it. Err is also the port's own fault.
 	Failed int
 	Err    error
+	// Causes counts the failures by what they come down to: an error of the
+	// link or of the protocol, e.g. modbus.ErrNoAnswer, or a modbus.Exception.
+	Causes map[error]int
 }
 
 // Probe scans every line for that long on the clock and returns what each
@@ -93,22 +97,44 @@ func (e *ear) Sample(ctx context.Context, dst []daq.Signal) error {
 	case err == nil:
 		e.good = true
 		if in, ok := e.inner.(interface{ Unanswered() error }); ok && in.Unanswered() != nil {
-			e.said.Failed++
-			e.said.Err = in.Unanswered()
+			e.failed(in.Unanswered())
 		}
 	case ctx.Err() == nil:
-		e.said.Failed++
-		e.said.Err = err
+		e.failed(err)
 	case !e.good: // told to stop before anything was learned
 		e.said.Err = errors.Join(e.said.Err, err)
 	}
 	return err
 }
 
+func (e *ear) failed(err error) {
+	e.said.Failed++
+	e.said.Err = err
+	if e.said.Causes == nil {
+		e.said.Causes = map[error]int{}
+	}
+	e.said.Causes[cause(err)]++
+}
+
+// cause is what an error comes down to; nil when it is none that is known.
+func cause(err error) error {
+	for _, r := range remedies {
+		if errors.Is(err, r.err) {
+			return r.err
+		}
+	}
+	if x := modbus.Exception(0); errors.As(err, &x) {
+		return x
+	}
+	return nil
+}
+
 func (e *ear) probe() Probe {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	return e.said
+	said := e.said
+	said.Causes = maps.Clone(said.Causes)
+	return said
 }
 
 // remedies says of each thing that can be wrong with a port or an instrument
@@ -120,6 +146,7 @@ var remedies = []struct {
 	{link.ErrPermission, "let this user open the port, as the message says"},
 	{link.ErrBusy, "close the other program that uses the port, or wait until it has ended"},
 	{link.ErrNoSuchPort, "plug the adapter in, or see under which name it is known (holdbench ports) and write that into the bench file; for tcp, see that the device server is switched on and its address is right"},
+	{link.ErrAmbiguous, "say in the bench file which one is meant: usb = { … } with its serial number, or port, as holdbench ports prints them"},
 	{modbus.ErrForeign, "another instrument answers: compare the address in the bench file with the instrument's, and see that no two on the line have the same"},
 	{modbus.ErrGarbled, "bytes come but make no sense: compare baud, parity and stop bits with the instrument's; then look at the line's termination and shield"},
 	{modbus.ErrNoAnswer, "the port opens but nothing answers: see that the instrument has power, that its two wires are not swapped, and that address and baud are the instrument's"},
