@@ -9,6 +9,7 @@ import (
 	"holdbench/analysis/si"
 	"holdbench/analysis/uncertainty"
 	"holdbench/daq"
+	"holdbench/daq/link"
 )
 
 // Bench is a bench file as read; every number SI.
@@ -49,8 +50,10 @@ type Bench struct {
 // Link is a byte stream to instruments.
 type Link struct {
 	Name string
-	// Port is a serial port's name, or "tcp://host:port".
+	// Port is a serial port's name, or "tcp://host:port"; empty where USB says
+	// which adapter it is, its numbers in lower case.
 	Port     string
+	USB      link.Identity
 	Baud     int
 	DataBits int
 	Parity   string // "none", "even", "odd"

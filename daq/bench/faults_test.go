@@ -153,6 +153,21 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 			`bench.toml:23: instrument "probe": link: found "bus", shared with instrument "module", want a link of its own for an instrument that streams`}},
 		{"port twice", []string{`port = "tcp://10.0.0.7:4001"`, "baud = 9600\nport = \"COM3\""}, []string{
 			`bench.toml:14: link "wire": port: found "COM3" a second time, want another port (first in line 7)`}},
+		{"no port", []string{`port = "COM3"`, ``}, []string{
+			`bench.toml:5: link "bus": port: found nothing, want a serial port, e.g. "/dev/ttyUSB0" or "COM3", "tcp://host:port", or usb = { vendor = "…", product = "…" } of an adapter`}},
+		{"usb", []string{`port = "COM3"`, `usb = { vendor = "0403", product = "6001", serial = "A1B2" }`}, nil},
+		{"usb beside a port", []string{`port = "COM3"`, "port = \"COM3\"\nusb = { vendor = \"0403\", product = \"6001\" }"}, []string{
+			`bench.toml:8: link "bus": usb: found a table, want no such key here (port says it already)`}},
+		{"usb numbers", []string{`port = "COM3"`, `usb = { vendor = "403", product = "0x60", serial = "", maker = "x" }`}, []string{
+			`bench.toml:7: link "bus": usb: vendor: found "403", want four hexadecimal digits, e.g. "0403", as holdbench ports prints them`,
+			`bench.toml:7: link "bus": usb: product: found "0x60", want four hexadecimal digits, e.g. "0403", as holdbench ports prints them`,
+			`bench.toml:7: link "bus": usb: serial: found "", want a text in quotes, on one line`,
+			`bench.toml:7: link "bus": usb: maker: found an unknown key, want one of product, serial, vendor`}},
+		{"usb not told apart", []string{`port = "COM3"`, `usb = { vendor = "10C4", product = "EA60" }`,
+			`port = "tcp://10.0.0.7:4001"`, "baud = 9600\nusb = { vendor = \"10c4\", product = \"ea60\", serial = \"7\" }"}, []string{
+			`bench.toml:14: link "wire": usb: found USB 10c4:ea60, serial number "7", while link "bus" is USB 10c4:ea60, want adapters that a serial number of each tells apart`}},
+		{"usb without baud", []string{`port = "tcp://10.0.0.7:4001"`, `usb = { vendor = "0403", product = "6001" }`}, []string{
+			`bench.toml:11: link "wire": baud: found nothing, want a whole number from 50 to 12000000`}},
 		{"baud below zero", []string{`baud = 19200`, `baud = -1`}, []string{
 			`bench.toml:8: link "bus": baud: found -1, want a whole number from 50 to 12000000`}},
 		{"no baud", []string{`baud = 19200`, ``}, []string{

@@ -25,8 +25,16 @@ func (p *parser) links(tables []*strict.Table) {
 	names, ports := map[string]int{}, map[string]int{}
 	for _, t := range tables {
 		l := Link{Name: name(t, names), DataBits: 8, Parity: "none", StopBits: 1, Timeout: defaultTimeout}
-		port := t.Required("port")
-		l.Port = unique(port, "port", port.Text(), ports)
+		port, usb := t.Optional("port"), t.Optional("usb")
+		switch {
+		case port.Given():
+			l.Port = unique(port, "port", port.Text(), ports)
+			usb.Refuse("port says it already")
+		case usb.Given():
+			l.USB = p.usb(usb)
+		default:
+			port.Fault("nothing", `a serial port, e.g. "/dev/ttyUSB0" or "COM3", "tcp://host:port", or usb = { vendor = "…", product = "…" } of an adapter`)
+		}
 		tcp := strings.HasPrefix(l.Port, TCPPrefix)
 		if tcp {
 			checkAddress(port, l.Port)

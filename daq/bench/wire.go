@@ -28,6 +28,9 @@ type WireOptions struct {
 	// Trace, if not nil, is given every byte of every link; see link.Options.
 	// Links call it at the same time.
 	Trace func(link.Traced)
+	// List lists the ports among which a link's USB adapter is looked for, at
+	// each opening; nil: link.Ports.
+	List func() ([]link.PortInfo, error)
 	// Dial, if not nil, opens a link, by its name, in place of its port: a line
 	// that is nowhere on this machine.
 	Dial func(link string) (link.Conn, error)
@@ -41,6 +44,17 @@ type Wiring struct {
 	Channels []daq.Channel
 	// Faults are the ports that did not open, by the link's name.
 	Faults map[string]error
+
+	ports map[string]*link.Port
+}
+
+// Port is the name that the system knows a link's port by: the bench file's, or
+// where its USB adapter was found last; empty while it was never found.
+func (w *Wiring) Port(link string) string {
+	if p := w.ports[link]; p != nil {
+		return p.At()
+	}
+	return ""
 }
 
 // Close closes every port.
@@ -57,7 +71,7 @@ func (w *Wiring) Close() error {
 // (see link.Open; Remedy says what to do) and nothing stays open, unless
 // o.Partial.
 func (b *Bench) Wire(clock daq.Clock, o WireOptions) (*Wiring, error) {
-	w := &Wiring{Faults: map[string]error{}}
+	w := &Wiring{Faults: map[string]error{}, ports: map[string]*link.Port{}}
 	chains := make([]sensor.Config, len(b.Channels))
 	for i, c := range b.Channels {
 		chain, err := b.chain(c)
@@ -81,6 +95,7 @@ func (b *Bench) Wire(clock daq.Clock, o WireOptions) (*Wiring, error) {
 			w.Faults[l.Name] = err
 		}
 		w.Lines = append(w.Lines, line)
+		w.ports[l.Name] = port
 	}
 	if len(w.Faults) > 0 && !o.Partial {
 		all := w.Close()
@@ -98,7 +113,7 @@ const usualBaud = 19200
 
 func (l Link) config(port string) link.Config {
 	return link.Config{
-		Name: l.Name, Port: cmp.Or(port, l.Port),
+		Name: l.Name, Port: cmp.Or(port, l.Port), USB: l.USB,
 		Baud: cmp.Or(l.Baud, usualBaud), DataBits: l.DataBits, Parity: l.Parity, StopBits: l.StopBits,
 		Timeout: l.Timeout,
 	}
@@ -114,7 +129,7 @@ func (l Link) port(o WireOptions) *link.Port {
 }
 
 func (l Link) options(o WireOptions) link.Options {
-	options := link.Options{Trace: o.Trace}
+	options := link.Options{Trace: o.Trace, List: o.List}
 	if o.Taken != nil {
 		options.Taken = o.Taken(l.Name)
 	}
