@@ -30,6 +30,7 @@ func Parse(path string, text []byte) (*Procedure, error) {
 	p.TemperatureSwing = temperatureSwing(root.Optional("temperature_swing"))
 	p.ChallengeEvery, p.Unchallenged = challenges(root)
 	p.pressures(root)
+	p.Zero = p.zeroRule(root.Optional("zero_check").Table())
 	p.Steps = steps(root.Required("phase").Table(), p.words(root.Required("test_pressure").Written()))
 	p.Looks = looks(root.Optional("early_decision"), p.Steps)
 	p.limits(root.Required("limit").Tables())

@@ -23,6 +23,9 @@ const (
 	Vented     Phase = "vented"
 )
 
+// ZeroCheck comes before all others where the procedure asks for it.
+const ZeroCheck Phase = "zero check"
+
 // Phases is the order of the phases.
 var Phases = []Phase{Fill, Pressurise, Lock, VentFeed, Stabilise, Hold, Release, Vented}
 
@@ -63,7 +66,18 @@ type Procedure struct {
 	// then "warn" or "refuse".
 	ChallengeEvery time.Duration
 	Unchallenged   string
-	Source         string
+	// Zero asks for the transducers' zeros to be read before anything is
+	// pressurised, and again once the unit is vented; nil: not asked for.
+	Zero   *ZeroRule
+	Source string
+}
+
+// ZeroRule says how the zeros of a circuit's pressure transducers are checked.
+type ZeroRule struct {
+	// Tolerance is how far from zero a vented transducer may read, Pa.
+	Tolerance float64
+	// Duration is over how long it is read.
+	Duration time.Duration
 }
 
 // Step is one phase: it ends after Duration, or when the operator says so.

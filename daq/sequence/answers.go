@@ -30,6 +30,8 @@ func (m *Machine) answer(a Answer) {
 func (m *Machine) goOn() {
 	step := m.steps[m.at]
 	switch {
+	case m.zero.on:
+		m.refuse(GoOn, "The zeros are being read; it goes on by itself.")
 	case step.Phase == procedure.Vented:
 		m.refuse(GoOn, m.ventText())
 	case m.wants() != GoOn:
@@ -37,6 +39,9 @@ func (m *Machine) goOn() {
 			minutes(m.remaining())))
 	case m.now-m.asked < tooSoon:
 		m.refuse(GoOn, "That Enter came too soon after the prompt and was not taken. Read it, then press Enter.")
+	case step.Phase == procedure.ZeroCheck:
+		m.record(daq.Answered, "", string(GoOn), "")
+		m.beginZero(false, "")
 	default:
 		m.leave(true)
 	}
@@ -52,6 +57,16 @@ func (m *Machine) confirm(remark string) {
 		m.refuse(ConfirmVented, m.ventText())
 		return
 	}
+	if m.p.Zero != nil && !m.zero.after {
+		m.record(daq.Answered, "", string(ConfirmVented), remark)
+		m.beginZero(true, remark)
+		return
+	}
+	m.confirmed(remark)
+}
+
+// confirmed ends the run: vented is measured and confirmed.
+func (m *Machine) confirmed(remark string) {
 	parts := []string{"measured below " + m.roles.pressure(m.p.SafePressure) + " and confirmed"}
 	m.finish(daq.Vented, Vented, append(append(parts, nonempty(remark)...), m.vent.cautions()...))
 }
@@ -77,6 +92,10 @@ func (m *Machine) override(reason string) {
 func (m *Machine) venting(kind AnswerKind) bool {
 	if m.testing() {
 		m.refuse(kind, "The test is running. To end it early: abort <reason>.")
+		return false
+	}
+	if m.zero.on {
+		m.refuse(kind, "The zeros are being read; it goes on by itself.")
 		return false
 	}
 	if m.phase() == procedure.Release {

@@ -59,6 +59,7 @@ type Machine struct {
 	over    [][3]overRange
 	vent    *ventWatch
 	looks   looking
+	zero    zeroing
 	shown   bool // vented is measured and the operator was told
 	outcome Outcome
 }
@@ -93,6 +94,9 @@ func NewMachine(p *procedure.Procedure, roles Roles) *Machine {
 // whatever the procedure says.
 func allSteps(p *procedure.Procedure) []procedure.Step {
 	var steps []procedure.Step
+	if p.Zero != nil {
+		steps = append(steps, zeroStep(p.Zero))
+	}
 	for _, s := range p.Steps {
 		if s.Phase != procedure.Release && s.Phase != procedure.Vented {
 			steps = append(steps, s)
@@ -147,6 +151,7 @@ func (m *Machine) take(at time.Duration, readings []Reading) {
 		}
 		n.take(at, r)
 		m.over[r.Circuit][r.Part].take(at, r)
+		m.takeZero(at, r)
 		m.vent.take(at, r, m.phase() == procedure.Release || m.phase() == procedure.Vented)
 	}
 }

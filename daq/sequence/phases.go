@@ -11,6 +11,7 @@ import (
 func (m *Machine) enter(at int) {
 	m.closeLook("the hold ended before it was answered")
 	m.at, m.entered, m.asked, m.again = at, m.now, m.now, false
+	m.zero = zeroing{}
 	step := m.steps[at]
 	for _, c := range m.roles.Circuits {
 		if c.Tested {
@@ -53,6 +54,8 @@ func (m *Machine) passTime() {
 	step := m.steps[m.at]
 	switch {
 	case m.done:
+	case m.zero.on:
+		m.watchZero()
 	case step.Phase == procedure.Vented:
 		m.watchVent()
 	case step.Phase == procedure.Hold && m.p.Looks != nil:
