@@ -15,11 +15,14 @@ type parcel struct {
 	line  int
 	scan  *Scan
 	event *Event
+	// driving goes with the event that tells of it.
+	driving *Driving
 }
 
 type subscriber struct {
 	scan      func(Scan) error
 	event     func(Event)
+	driven    func(Driving)
 	cancelled *atomic.Bool
 }
 
@@ -77,21 +80,24 @@ func (d *delivery) run(ctx context.Context, over <-chan struct{}) error {
 	for {
 		select {
 		case leave := <-d.wake:
-			err := d.tellAll(ctx)
-			leave()
-			if err != nil {
+			if err := d.tellWhile(ctx, leave); err != nil {
 				return err
 			}
 		case <-over:
 			select {
 			case leave := <-d.wake: // both were ready
-				defer leave()
-				return d.tellAll(ctx)
+				return d.tellWhile(ctx, leave)
 			default:
 				return nil
 			}
 		}
 	}
+}
+
+// tellWhile is tellAll, with leave after it.
+func (d *delivery) tellWhile(ctx context.Context, leave func()) error {
+	defer leave()
+	return d.tellAll(ctx)
 }
 
 // tellAll tells what has been put, until there is nothing.
@@ -160,6 +166,9 @@ func (d *delivery) tell(p parcel) error {
 			}
 		case p.event != nil && s.event != nil:
 			s.event(*p.event)
+		}
+		if p.driving != nil && s.driven != nil && !s.cancelled.Load() {
+			s.driven(*p.driving)
 		}
 	}
 	return nil

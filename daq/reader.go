@@ -15,6 +15,10 @@ type reader struct {
 	line  Line
 	start time.Duration
 	each  []follow
+
+	outputs bool // something on the line can be driven
+	orders  *orders
+	scanner *Scanner // whose paces are kept
 }
 
 // follow is what is remembered of one source between two scans.
@@ -26,16 +30,24 @@ type follow struct {
 	failures int // in a row
 	signals  []Signal
 	faults   []*Event // by signal: the fault that is open
+
+	outputs outputs
 }
 
 func newReader(s *Scanner, index int, start time.Duration) *reader {
-	r := &reader{clock: s.clock, out: s.out, index: index, line: s.lines[index], start: start}
+	r := &reader{clock: s.clock, out: s.out, index: index, line: s.lines[index], start: start,
+		orders: &s.orders[index], scanner: s}
+	r.outputs = r.hasOutputs()
 	for _, src := range r.line.Sources {
 		r.each = append(r.each, follow{
 			good:    start,
 			signals: make([]Signal, len(src.Channels)),
 			faults:  make([]*Event, len(src.Channels)),
+			outputs: outputs{
+				on: make([]bool, len(src.Outputs)), unsafe: make([]string, len(src.Outputs)), told: make([]bool, len(src.Outputs)),
+			},
 		})
+		r.mistrust(len(r.each)-1, "scanning begins", nil)
 	}
 	return r
 }
@@ -60,9 +72,10 @@ func (r *reader) run(ctx context.Context, ready func()) {
 // poll asks each source on its own grid, start + k·interval. A tick that has
 // passed while the line was busy is left out; the grid never shifts.
 func (r *reader) poll(ctx context.Context) {
+	r.makeAllSafe(ctx)
 	for {
 		i, due := r.next()
-		if r.clock.Sleep(ctx, due) != nil {
+		if r.wait(ctx, due, func() { r.carryOut(ctx) }) != nil {
 			return
 		}
 		f, tick := &r.each[i], r.each[i].tick
@@ -70,22 +83,30 @@ func (r *reader) poll(ctx context.Context) {
 		err := r.sample(ctx, i)
 		switch {
 		case err == nil:
-			r.scan(i, r.stamp(i, asked+(r.clock.Now()-asked)/2))
+			at := r.rising(i, r.stamp(i, asked+(r.clock.Now()-asked)/2))
+			r.pace(i, func(p *pace) { p.polled(at, due, tick) })
+			r.scan(i, at)
 			f.failures = 0
+			r.makeSafe(ctx, i)
 		case ctx.Err() != nil || !r.failed(ctx, i, err):
 			return
 		default:
-			f.failures++
+			if f.failures++; f.failures == patience {
+				r.mistrust(i, "its instrument gave no answer", err)
+			}
 		}
 		f.tick = max(tick, r.elapsed(i)+r.rested(i)) + 1
 	}
 }
 
+// patience is how many failures in a row an instrument may have before it is
+// taken for dead.
+const patience = 3
+
 // rested returns how many ticks more a source is left alone that has failed
 // several times in a row, so that a dead instrument does not take the line
 // away from the others on it.
 func (r *reader) rested(i int) int64 {
-	const patience = 3
 	failures := r.each[i].failures - patience
 	if failures < 0 || len(r.line.Sources) == 1 {
 		return 0
@@ -113,15 +134,19 @@ func (r *reader) elapsed(i int) int64 {
 // stream waits for one line after another. The goroutine is not joined to the
 // clock while it waits: bytes on their way hold a lock-step clock.
 func (r *reader) stream(ctx context.Context) {
+	r.makeAllSafe(ctx)
 	for {
+		r.carryOut(ctx)
 		began := time.Now()
 		err := r.sample(ctx, 0)
 		at := r.clock.Now()
 		switch {
 		case err == nil:
-			at = r.stamp(0, at)
+			at = r.rising(0, r.stamp(0, at))
 			r.silent(at)
+			r.pace(0, func(p *pace) { p.streamed(at) })
 			r.scan(0, at)
+			r.makeSafe(ctx, 0)
 		case ctx.Err() != nil:
 			return
 		case r.gone(err):
@@ -170,6 +195,19 @@ func (r *reader) stamp(i int, otherwise time.Duration) time.Duration {
 	return r.line.Sources[i].Stamp()
 }
 
+// rising is when a scan counts as made: its stamp, but after the one before.
+func (r *reader) rising(i int, at time.Duration) (rising time.Duration) {
+	r.pace(i, func(p *pace) { rising = p.rising(at) })
+	return rising
+}
+
+// pace has a source's timing changed.
+func (r *reader) pace(i int, change func(*pace)) {
+	r.scanner.pacing.Lock()
+	defer r.scanner.pacing.Unlock()
+	change(&r.scanner.paces[r.index][i])
+}
+
 func (r *reader) sample(ctx context.Context, i int) error {
 	f := &r.each[i]
 	for k := range f.signals {
@@ -215,12 +253,14 @@ func (r *reader) failed(ctx context.Context, i int, err error) bool {
 	}
 	for k := range r.line.Sources {
 		r.openGap(k, err.Error())
+		r.mistrust(k, "its line was gone", err)
 	}
 	for pause := firstPause; ; pause = min(2*pause, longestPause) {
-		if r.clock.Sleep(ctx, r.clock.Now()+pause) != nil {
+		if r.wait(ctx, r.clock.Now()+pause, func() { r.refuse(false) }) != nil {
 			return false
 		}
 		if r.line.Reopen == nil || r.line.Reopen(ctx) == nil {
+			r.makeAllSafe(ctx)
 			r.skip()
 			return ctx.Err() == nil
 		}

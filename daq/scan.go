@@ -2,6 +2,7 @@ package daq
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 	"time"
@@ -38,6 +39,10 @@ type Source struct {
 	// digital inputs; it is called with every scan, in their order. Nil: nothing
 	// ever.
 	Found func(Scan) []Event
+	// Driver switches the instrument's outputs. Nil: nothing is ever written to
+	// it. Outputs are what it switches, in its order.
+	Driver  Driver
+	Outputs []Output
 }
 
 // Line is one wire, or one socket: its sources are read one after another by
@@ -69,13 +74,25 @@ type Scanner struct {
 	lines []Line
 	out   *delivery
 	leave func() // of the join that NewScanner took for Run
+
+	orders []orders // by line
+
+	pacing sync.Mutex
+	paces  [][]pace // by line and source
 }
 
 // NewScanner returns a scanner over lines that are open. Nothing is read
 // before Run, and a lock-step clock stands still until then, so that whoever
 // has joined it may sleep without running ahead of the scanner.
 func NewScanner(clock Clock, lines []Line) *Scanner {
-	return &Scanner{clock: clock, lines: lines, out: newDelivery(clock), leave: clock.Join()}
+	s := &Scanner{clock: clock, lines: lines, out: newDelivery(clock), leave: clock.Join(),
+		orders: make([]orders, len(lines)), paces: make([][]pace, len(lines))}
+	for i, l := range lines {
+		for _, src := range l.Sources {
+			s.paces[i] = append(s.paces[i], pace{Timing: Timing{Instrument: src.Name, Streams: src.Streams, Nominal: src.Interval}})
+		}
+	}
+	return s
 }
 
 // Subscribe has each called with every scan from now on, one call at a time,
@@ -87,7 +104,8 @@ func (s *Scanner) Subscribe(each func(Scan) error) (cancel func()) {
 	return s.out.subscribe(subscriber{scan: each})
 }
 
-// OnEvent has each called with every gap and fault, in step with the scans.
+// OnEvent has each called with every gap, fault, edge and driven output, in
+// step with the scans.
 func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 	return s.out.subscribe(subscriber{event: each})
 }
@@ -96,6 +114,11 @@ func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 // returns an error, and then returns that. All that was read before has been
 // delivered when it returns. It must not be called twice. In lock-step the
 // calling goroutine must not be joined to the clock: it waits without sleeping.
+//
+// Outputs: every pump is switched off before its instrument is asked for
+// anything, again when a line that was gone is back, and when scanning ends in
+// whatever way, a panic of a subscriber or of an instrument included, which
+// comes back as a *PanicError. Nothing else is driven but by Order and Drive.
 //
 // It returns an error at once when a streaming source shares its line, or a
 // polled one has no interval.
@@ -112,16 +135,25 @@ func (s *Scanner) Run(ctx context.Context) error {
 	// The clock stands still until every polling goroutine has joined it.
 	start := s.clock.Now()
 	var running, joining sync.WaitGroup
+	broken := make([]error, len(s.lines))
 	for i := range s.lines {
 		r := newReader(s, i, start)
 		joining.Add(1)
-		running.Go(func() { r.run(ctx, joining.Done) })
+		ready := sync.OnceFunc(joining.Done)
+		running.Go(func() {
+			if broken[i] = guarded(func() { r.run(ctx, ready) }); broken[i] != nil {
+				ready()
+				stop()
+			}
+			broken[i] = errors.Join(broken[i], guarded(func() { r.part(ctx) }))
+		})
 	}
 	var delivering sync.WaitGroup
 	over := make(chan struct{})
 	var refused error
 	delivering.Go(func() {
-		if refused = s.out.run(ctx, over); refused != nil {
+		panicked := guarded(func() { refused = s.out.run(ctx, over) })
+		if refused = errors.Join(refused, panicked); refused != nil {
 			stop()
 		}
 	})
@@ -132,7 +164,7 @@ func (s *Scanner) Run(ctx context.Context) error {
 	running.Wait()
 	close(over)
 	delivering.Wait()
-	return refused
+	return errors.Join(append(broken, refused)...)
 }
 
 func (l Line) check() error {
