@@ -38,6 +38,7 @@ func TestDisplayHasUnitOfEveryQuantity(t *testing.T) {
 		{SpecificHeat, "J/(kg K)", "J/(kg K)", "J/(kg K)"},
 		{Viscosity, "mm²/s", "mm²/s", "mm²/s"},
 		{VolumePerLength, "mL/m", "mL/m", "mL/m"},
+		{Resistance, "Ω", "Ω", "Ω"},
 	} {
 		for _, c := range []struct {
 			d    Display
@@ -48,7 +49,7 @@ func TestDisplayHasUnitOfEveryQuantity(t *testing.T) {
 			assert.Equal(t, row.q, u.Quantity)
 		}
 	}
-	assert.Len(t, Quantities(), 22, "a new quantity needs its row above")
+	assert.Len(t, Quantities(), 23, "a new quantity needs its row above")
 }
 
 // Law: every pressure and temperature of the table can be the display.

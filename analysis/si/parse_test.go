@@ -52,6 +52,9 @@ func TestParseForgivesSpelling(t *testing.T) {
 		{"0.05", Dimensionless, 0.05},
 		{"5 %", Dimensionless, 0.05},
 		{"2 mV/V", Dimensionless, 0.002},
+		{"107.8 ohm", Resistance, 107.8},
+		{"1.1 kΩ", Resistance, 1100},
+		{"100 \u2126", Resistance, 100},
 	} {
 		got, err := Parse(row.text, row.q)
 		require.NoError(t, err, row.text)

@@ -39,6 +39,7 @@ const (
 	SpecificHeat                          // J/(kg K)
 	Viscosity                             // m²/s, kinematic
 	VolumePerLength                       // m³/m
+	Resistance                            // Ω
 )
 
 // quantityRow describes one quantity.
@@ -77,6 +78,7 @@ var quantities = [...]quantityRow{
 	SpecificHeat:          {name: "specific heat", si: "J/(kg K)", value: "1900", u: "100", example: "J/(kg K)"},
 	Viscosity:             {name: "kinematic viscosity", si: "m²/s", value: "32", u: "2", example: "mm²/s"},
 	VolumePerLength:       {name: "volume per length", si: "m³/m", value: "1.1", u: "0.2", example: "mL/m", compound: true, over: Volume, under: Length},
+	Resistance:            {name: "resistance", si: "Ω", value: "107.8", u: "0.02", example: "Ω"},
 }
 
 // Quantities returns every quantity, in the order of the constants.

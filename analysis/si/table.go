@@ -103,6 +103,11 @@ var table = map[Quantity][]unitRow{
 		{symbol: "mV", factor: 1e-3},
 		{symbol: "µV", factor: 1e-6},
 	},
+	Resistance: {
+		{symbol: "Ω", factor: 1, also: []string{"ohm", "ohms", "Ohm", "\u2126"}}, // Greek omega; the ohm sign
+		{symbol: "mΩ", factor: 1e-3, also: []string{"mohm", "m\u2126"}},
+		{symbol: "kΩ", factor: 1e3, also: []string{"kohm", "k\u2126"}},
+	},
 	Frequency: {
 		{symbol: "Hz", factor: 1, also: []string{"1/s"}, anyCase: true},
 		{symbol: "kHz", factor: 1e3, anyCase: true},

@@ -10,6 +10,7 @@ import (
 	"holdbench/analysis/uncertainty"
 	"holdbench/daq"
 	"holdbench/daq/link"
+	"holdbench/daq/sensor"
 )
 
 // Bench is a bench file as read; every number SI.
@@ -90,6 +91,8 @@ type Output struct {
 	Name       string
 	Role       daq.Role
 	Instrument string
+	// Position is the one that it serves; empty: all of them.
+	Position string
 	// Modbus: Function is 5 or 15 for a coil, 6 or 16 for a register; Register
 	// the protocol address from 0; OnValue and OffValue what is written into a
 	// register (1 and 0 for a coil).
@@ -128,6 +131,21 @@ type Channel struct {
 	// Scaling maps the signal to the quantity by a straight line through two
 	// points; nil when RawUnit is a unit of the quantity itself.
 	Scaling *Scaling
+	// Conversion is another way from the signal to the quantity: a polynomial,
+	// a table, a thermocouple or a resistance thermometer; nil for none. Sensor
+	// names the thermocouple's type or the resistance thermometer.
+	Conversion sensor.Conversion
+	Sensor     string
+	// ColdJunction is where a thermocouple's cold junction is known from, K;
+	// Excitation what the signal, a voltage, is measured against: V, and the
+	// signal of the conversion is their ratio, or A, and it is a resistance.
+	ColdJunction, Excitation Companion
+	// ToleranceClass is that of the sensor, empty where not stated.
+	ToleranceClass string
+	// StuckAfter is for how long the raw number may stand still, Fastest how
+	// fast the value can change, SI per s; 0: not stated.
+	StuckAfter time.Duration
+	Fastest    float64
 	// Absolute is true for a transducer that reads absolute pressure; its
 	// values become gauge by the ambient pressure.
 	Absolute bool
@@ -145,6 +163,16 @@ type Channel struct {
 	Calibration *Calibration
 	Line        int
 }
+
+// Companion is a value that a channel needs besides its own signal: that of
+// another channel, or a fixed one with its standard uncertainty, SI.
+type Companion struct {
+	Channel  string
+	Value, U float64
+}
+
+// Given says whether there is one.
+func (c Companion) Given() bool { return c.Channel != "" || c.Value > 0 }
 
 // Scaling is a straight line through two points: signal in the SI unit of
 // RawUnit's quantity, value in the SI unit of the channel's quantity.

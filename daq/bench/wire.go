@@ -5,11 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
-	"sync/atomic"
 	"time"
 
-	"holdbench/analysis/si"
 	"holdbench/daq"
 	"holdbench/daq/link"
 	"holdbench/daq/sensor"
@@ -72,19 +69,16 @@ func (w *Wiring) Close() error {
 // o.Partial.
 func (b *Bench) Wire(clock daq.Clock, o WireOptions) (*Wiring, error) {
 	w := &Wiring{Faults: map[string]error{}, ports: map[string]*link.Port{}}
-	chains := make([]sensor.Config, len(b.Channels))
-	for i, c := range b.Channels {
-		chain, err := b.chain(c)
-		if err != nil {
-			return nil, err
-		}
-		chains[i] = chain
-		w.Channels = append(w.Channels, b.described(c, chain))
+	convert, err := b.Converter()
+	if err != nil {
+		return nil, err
 	}
-	air := newAir(b)
+	for i, c := range b.Channels {
+		w.Channels = append(w.Channels, b.described(c, convert.channels[i].chain))
+	}
 	for _, l := range b.Links {
 		port := l.port(o)
-		line, err := b.line(l, &wire{port: port, clock: clock}, chains, air)
+		line, err := b.line(l, &wire{port: port, clock: clock}, convert)
 		if err != nil {
 			return nil, errors.Join(err, w.Close())
 		}
@@ -137,7 +131,7 @@ func (l Link) options(o WireOptions) link.Options {
 }
 
 // line puts together the instruments on a link.
-func (b *Bench) line(l Link, w *wire, chains []sensor.Config, air *air) (daq.Line, error) {
+func (b *Bench) line(l Link, w *wire, convert *Converter) (daq.Line, error) {
 	line := daq.Line{
 		Name:   l.Name,
 		Reopen: func(context.Context) error { return w.port.Reopen() },
@@ -165,47 +159,14 @@ func (b *Bench) line(l Link, w *wire, chains []sensor.Config, air *air) (daq.Lin
 			continue
 		}
 		k.open(&source, w, in, channels)
-		source.Convert = converter(source.Channels, chains, air)
+		source.Convert = func(at time.Duration, dst []daq.Reading, src []daq.Signal) {
+			convert.Convert(in.Name, at, dst, src)
+		}
 		b.states(&source)
+		b.drive(&source, k, w, in)
 		line.Sources = append(line.Sources, source)
 	}
 	return line, nil
-}
-
-// converter turns the signals of the channels named into readings.
-func converter(channels []int, chains []sensor.Config, air *air) func(time.Duration, []daq.Reading, []daq.Signal) {
-	return func(_ time.Duration, dst []daq.Reading, src []daq.Signal) {
-		for k, i := range channels {
-			r := chains[i].Reading(src[k], air.pressure())
-			air.measured(i, r)
-			r.Channel = i
-			dst[k] = r
-		}
-	}
-}
-
-// chain is a channel's way from the number sent to its value.
-func (b *Bench) chain(c Channel) (sensor.Config, error) {
-	quantity := c.Quantity
-	if c.Scaling != nil {
-		quantity = c.RawQuantity
-	}
-	unit, err := si.ParseUnit(c.RawUnit, quantity)
-	if err != nil {
-		return sensor.Config{}, fmt.Errorf("channel %q: raw unit: %w", c.Name, err)
-	}
-	chain := sensor.Config{
-		Quantity: c.Quantity, Scale: cmp.Or(c.RawScale, 1), Unit: unit,
-		// What measures the air itself stays absolute.
-		Gauge: c.Absolute && c.Name != b.Ambient.Channel,
-		Low:   c.RangeLow, High: c.RangeHigh,
-	}
-	if c.Scaling != nil {
-		s := sensor.Scaling(*c.Scaling)
-		chain.Scaling = &s
-	}
-	chain.Points, chain.Curve = c.Calibration.points(), c.Calibration.curve()
-	return chain, nil
 }
 
 // described is the channel as a recording names it.
@@ -224,31 +185,4 @@ func (b *Bench) described(c Channel, chain sensor.Config) daq.Channel {
 		}
 	}
 	return d
-}
-
-// air is the ambient pressure as known now, Pa absolute: what the bench file
-// says, or the last healthy reading of the channel that measures it. Lines
-// share it.
-type air struct {
-	channel int // -1: not measured
-	bits    atomic.Uint64
-}
-
-func newAir(b *Bench) *air {
-	a := &air{channel: -1}
-	for i, c := range b.Channels {
-		if c.Name == b.Ambient.Channel && c.Name != "" {
-			a.channel = i
-		}
-	}
-	a.bits.Store(math.Float64bits(b.Ambient.Pressure.Value))
-	return a
-}
-
-func (a *air) pressure() float64 { return math.Float64frombits(a.bits.Load()) }
-
-func (a *air) measured(channel int, r daq.Reading) {
-	if channel == a.channel && r.Health == daq.Healthy {
-		a.bits.Store(math.Float64bits(r.Value))
-	}
 }

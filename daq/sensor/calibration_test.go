@@ -32,7 +32,7 @@ func TestOutsideItsSpanACurveKeepsTheEndsCorrection(t *testing.T) {
 
 func TestAChainWithACurveKeepsItsRawNumber(t *testing.T) {
 	c := loop(t)
-	c.Scaling = nil
+	c.Conversion = nil
 	c.Unit = unit(t, "bar", si.Pressure)
 	assert.False(t, c.Converted())
 	c.Curve = &CorrectionCurve{Coefficients: []float64{-1, 1}, Unit: c.Unit, Low: 0, High: 250e5}

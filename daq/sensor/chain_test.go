@@ -11,7 +11,7 @@ import (
 	"holdbench/daq"
 )
 
-const ambient = 101325.0
+var ambient = Beside{Ambient: 101325, ColdJunction: math.NaN(), Excitation: math.NaN()}
 
 func unit(t *testing.T, text string, q si.Quantity) si.Unit {
 	u, err := si.ParseUnit(text, q)
@@ -23,8 +23,8 @@ func unit(t *testing.T, text string, q si.Quantity) si.Unit {
 func loop(t *testing.T) Config {
 	return Config{
 		Quantity: si.Pressure, Scale: 0.001, Unit: unit(t, "mA", si.Current),
-		Scaling: &Scaling{SignalLow: 4e-3, SignalHigh: 20e-3, ValueLow: 0, ValueHigh: 250e5},
-		Low:     0, High: 250e5,
+		Conversion: Scaling{SignalLow: 4e-3, SignalHigh: 20e-3, ValueLow: 0, ValueHigh: 250e5},
+		Low:        0, High: 250e5,
 	}
 }
 
@@ -46,14 +46,14 @@ func TestLoopOutsideItsRange(t *testing.T) {
 	open := c
 	open.Low, open.High = math.NaN(), math.NaN() // the range is not stated
 	for raw, want := range map[float64]daq.Health{
-		0: daq.UnderRange, 3600: daq.UnderRange, 3799: daq.UnderRange, 3801: daq.Healthy,
-		20499: daq.Healthy, 20501: daq.OverRange, 21000: daq.OverRange, math.NaN(): daq.Invalid,
+		0: daq.BrokenWire, 3600: daq.UnderRange, 3799: daq.UnderRange, 3800: daq.Healthy, 3801: daq.Healthy,
+		20500: daq.Healthy, 20501: daq.OverRange, 21000: daq.OverRange, 25000: daq.ShortCircuit, math.NaN(): daq.Invalid,
 	} {
 		r := c.Reading(daq.Signal{Raw: raw}, ambient)
 		assert.Equal(t, want, r.Health, raw)
 		assert.Equal(t, want != daq.Healthy, math.IsNaN(r.Value), raw)
 	}
-	assert.Equal(t, daq.UnderRange, open.Reading(daq.Signal{Raw: 0}, ambient).Health, "a broken wire")
+	assert.Equal(t, daq.BrokenWire, open.Reading(daq.Signal{Raw: 0}, ambient).Health, "a broken wire")
 	assert.Equal(t, daq.OverRange, open.Reading(daq.Signal{Raw: 21000}, ambient).Health)
 }
 
@@ -74,7 +74,7 @@ func TestAbsoluteBecomesGaugeAfterCalibration(t *testing.T) {
 	assert.True(t, c.Converted())
 	for raw, want := range map[float64]float64{0.1: 0, 100.3: 100e5, 50.2: 50e5} {
 		r := c.Reading(daq.Signal{Raw: raw}, ambient)
-		assert.InDelta(t, want-ambient, r.Value, 1e-6)
+		assert.InDelta(t, want-ambient.Ambient, r.Value, 1e-6)
 	}
 	assert.Equal(t, daq.Healthy, c.Reading(daq.Signal{Raw: 0.1}, ambient).Health, "a vacuum is in range")
 }
