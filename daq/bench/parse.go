@@ -30,6 +30,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 	p.channels(root.Required("channel").Tables())
 	p.apart(root.Optional("calibration").Tables())
 	p.positions(root.Optional("position").Tables())
+	p.outputs(root)
 	p.ambient(root.Optional("ambient").Table())
 	b.Volumes = volumes(root.Optional("volume").Tables())
 	b.Simulated = simulated(root.Optional("simulated").Table())

@@ -21,6 +21,7 @@ func (p *parser) instruments(tables []*strict.Table) {
 			link.Fault(strict.Quote(i.Link), "the name of a link"+listed(p.linkNames()))
 		}
 		i.Interval = t.Required("interval").Duration(time.Millisecond, time.Hour)
+		watchdog(&i, t)
 		k, _ := kindOf(i.Kind)
 		k.refuseOthers(t, func(k kind) []string { return k.instrumentKeys })
 		if k.instrument != nil {
