@@ -93,8 +93,6 @@ type Output struct {
 	Instrument string
 	// Position is the one that it serves; empty: all of them.
 	Position string
-	// Position is the one that it serves; empty: all of them.
-	Position string
 	// Modbus: Function is 5 or 15 for a coil, 6 or 16 for a register; Register
 	// the protocol address from 0; OnValue and OffValue what is written into a
 	// register (1 and 0 for a coil).

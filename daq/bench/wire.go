@@ -164,7 +164,6 @@ func (b *Bench) line(l Link, w *wire, convert *Converter) (daq.Line, error) {
 		}
 		b.states(&source)
 		b.drive(&source, k, w, in)
-		b.drive(&source, k, w, in)
 		line.Sources = append(line.Sources, source)
 	}
 	return line, nil
