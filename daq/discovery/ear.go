@@ -144,10 +144,10 @@ func (h *hearing) close() {
 		h.heard.Echoed++
 		h.came = h.came[len(h.request):]
 	}
-	if h.open && len(h.came) > 0 && answered(h.verdict) {
+	others := h.others()
+	h.heard.Others += others
+	if h.open && len(h.came) > 0 && others == 0 && answered(h.verdict) {
 		h.keep()
-	} else {
-		h.heard.Others += h.others()
 	}
 	h.open, h.request, h.came, h.e, h.verdict = false, nil, h.came[:0], Exchange{}, ""
 }
@@ -179,13 +179,14 @@ func answersByEcho(request []byte) bool {
 // requestLength is that of every request that reads, with its check.
 const requestLength = 8
 
-// others counts the sound requests among bytes that were no answer: somebody
-// else asks on this line.
+// others counts the sound requests among the bytes that came: somebody else
+// asks on this line. The answers to some requests are as long as a request.
 func (h *hearing) others() int {
 	n := 0
 	for b := h.came; len(b) >= requestLength; {
 		r, err := modbus.ParseRequest(b[:requestLength])
-		if err == nil && r.Function >= 1 && r.Function <= 6 && r.Count > 0 {
+		mine := len(h.request) > 2 && b[0] == h.request[0] && b[1] == h.request[1] && b[1] != 3 && b[1] != 4
+		if err == nil && r.Function >= 1 && r.Function <= 6 && r.Count > 0 && !mine {
 			n++
 			b = b[requestLength:]
 			continue
