@@ -77,8 +77,11 @@ type Instrument struct {
 	Interval time.Duration
 	// Address is the Modbus slave address, 1–247.
 	Address int
-	// Separator parts the columns of a text line: "," ";" "tab" "space".
+	// Separator parts the columns of a text line: "tab", "space", or what
+	// stands for itself; empty: the line is one column. Text says what else
+	// there is to a line.
 	Separator string
+	Text      Text
 	// Watchdog is the time after which the module by itself switches its
 	// outputs off when nobody talks to it, as set in the module; 0 where not
 	// stated.
@@ -118,8 +121,9 @@ type Channel struct {
 	Function  int
 	Type      string
 	WordOrder string
-	// Text: Column counts from 1.
+	// Text: Column counts from 1; Place is what else there is to say.
 	Column int
+	Place  Place
 
 	// RawScale × the number sent is in RawUnit.
 	RawScale float64

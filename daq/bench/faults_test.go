@@ -200,8 +200,8 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 			`bench.toml:14: instrument "module": address: found nothing, want a whole number from 1 to 247`}},
 		{"address of a stream", []string{`separator = ";"`, "separator = \";\"\naddress = 2"}, []string{
 			`bench.toml:25: instrument "probe": address: found 2, want no such key here (modbus-rtu only)`}},
-		{"separator", []string{`separator = ";"`, "separator = \"|\""}, []string{
-			`bench.toml:24: instrument "probe": separator: found "|", want "," or ";" or "tab" or "space"`}},
+		{"separator", []string{`separator = ";"`, "separator = \"1\""}, []string{
+			`bench.toml:24: instrument "probe": separator: found "1", want what parts two columns, e.g. ",", ";", "tab", "space" or " | ", with nothing in it that numbers have`}},
 		{"separator of a module", []string{`address = 1`, "address = 1\nseparator = \";\""}, []string{
 			`bench.toml:19: instrument "module": separator: found ";", want no such key here (text-stream only)`}},
 		{"shared by a stream", []string{`link = "wire"`, `link = "bus"`}, []string{

@@ -10,34 +10,19 @@ import (
 var textStream = kind{
 	name:           TextStream,
 	streams:        true,
-	instrumentKeys: []string{"separator"},
-	channelKeys:    []string{"column"},
-	instrument: func(i *Instrument, _ *Link, t *strict.Table) {
-		i.Separator = t.Required("separator").OneOf(",", ";", "tab", "space")
-	},
-	place: func(c *Channel, _ Instrument, t *strict.Table) {
-		c.Column = t.Required("column").Int(1, 1000)
-	},
-	same: func(c, other Channel) (key, found, want string) {
-		if c.Column != other.Column || c.Column == 0 {
-			return "", "", ""
-		}
-		return "column", ", which channel " + strict.Quote(other.Name) + " reads already", "another column"
-	},
-	open: openText,
+	instrumentKeys: formatKeys,
+	channelKeys:    placeKeys,
+	instrument:     func(i *Instrument, _ *Link, t *strict.Table) { format(i, t) },
+	place:          func(c *Channel, from Instrument, t *strict.Table) { textPlace(c, from, t, false) },
+	same:           sameText,
+	open:           openText,
 }
 
-// separators by their word in bench files; others stand for themselves.
-var separators = map[string]string{"tab": "\t", "space": " "}
-
 func openText(s *daq.Source, w *wire, in Instrument, channels []Channel) {
-	separator, ok := separators[in.Separator]
-	if !ok {
-		separator = in.Separator
-	}
-	c := textline.Config{Separator: separator, Interval: in.Interval}
+	c := textline.Config{Format: in.Format(), Terminator: in.Text.Terminator, Interval: in.Interval}
 	for _, channel := range channels {
-		c.Columns = append(c.Columns, channel.Column)
+		c.Fields = append(c.Fields, channel.TextField())
 	}
-	s.Instrument = textline.NewStream(w.port, c)
+	instrument := textline.NewStream(w.port, w.clock, c)
+	s.Instrument, s.Stamp = instrument, instrument.Stamp
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 
@@ -20,42 +21,64 @@ var (
 	ErrGarbled = errors.New("bytes came, but no line that makes sense")
 )
 
-// Config says what a line looks like.
+// Config says what an instrument's lines look like.
 type Config struct {
-	// Columns are the columns of the signals, counted from 1.
-	Columns []int
-	// Separator is ",", ";", a tab or a space (which stands for any run of
-	// white space). A decimal comma is understood unless it is ",".
-	Separator string
+	Format
+	// Terminator ends a line; empty: CR, LF or both. Where it is also what the
+	// check stands behind (ETX, then the check), the line ends with the check.
+	Terminator string
+	// Fields of the signals, in their order.
+	Fields []Field
 	// Interval is the time between two lines that the instrument is expected
 	// to send; 0 when unknown. Sample waits for at least two of them.
 	Interval time.Duration
+}
+
+// splitter returns what cuts the lines.
+func (c Config) splitter() splitter {
+	s := splitter{end: c.Terminator}
+	if !c.Check.none() && c.Terminator != "" && c.Check.After == c.Terminator {
+		s.tail = c.Check.length()
+	}
+	return s
 }
 
 // Counts says how the lines went.
 type Counts struct {
 	Lines   int // that became readings
 	Garbled int // that did not
+	// Passed are comments, headers and banners, which cost nothing.
+	Passed int
+	// Doubted, among the garbled, are sound lines that did not look like those
+	// before them.
+	Doubted int
 }
 
 // Stream is an instrument that sends lines of its own accord. It is used by
 // one goroutine.
 type Stream struct {
 	port    *link.Port
+	clock   daq.Clock
 	config  Config
 	started bool
 	lines   splitter
-	width   int // columns of the lines as learned; 0: not yet
-	other   int // columns of the lines that did not fit last
-	others  int // how many of them in a row
+	held    string // a line that may be the beginning of one, see whole
+	memory  memory
+	heard   time.Duration // when, on the clock, the last bytes came
+	stamp   time.Duration
+	why     string // the last line that did not become a reading did not
+
 	mu      sync.Mutex
 	counted Counts
 }
 
 var _ daq.Instrument = (*Stream)(nil)
 
-// NewStream returns the instrument that sends on the port.
-func NewStream(port *link.Port, c Config) *Stream { return &Stream{port: port, config: c} }
+// NewStream returns the instrument that sends on the port; its lines are
+// stamped on the clock.
+func NewStream(port *link.Port, clock daq.Clock, c Config) *Stream {
+	return &Stream{port: port, clock: clock, config: c, lines: c.splitter()}
+}
 
 // Counts says how the lines went so far. Any goroutine may ask.
 func (s *Stream) Counts() Counts {
@@ -63,6 +86,11 @@ func (s *Stream) Counts() Counts {
 	defer s.mu.Unlock()
 	return s.counted
 }
+
+// Stamp returns when, on the clock, the line of the last Sample began on the
+// wire: when it was there less the time of its characters, and of those that
+// had come behind it.
+func (s *Stream) Stamp() time.Duration { return s.stamp }
 
 // Sample waits for the next line that makes sense. It waits for two intervals
 // or the port's time-out, whichever is longer, on the wall clock. Lines that
@@ -76,19 +104,26 @@ func (s *Stream) Sample(ctx context.Context, dst []daq.Signal) error {
 		s.started = true
 	}
 	heard := false
+	s.why = ""
 	var piece [4096]byte
 	for {
 		if s.nextGood(dst) {
 			return nil
 		}
 		n, err := s.port.Read(ctx, piece[:], deadline)
-		s.lines.add(piece[:n])
-		heard = heard || n > 0
+		if n > 0 {
+			s.lines.add(piece[:n])
+			s.heard = s.clock.Now()
+			heard = true
+		}
 		switch {
 		case err == nil:
 		case errors.Is(err, link.ErrGone):
 			s.lines.restart()
+			s.held, s.memory = "", memory{}
 			return err
+		case heard && s.why != "":
+			return fmt.Errorf("%w (the last one: %s): %w", ErrGarbled, s.why, err)
 		case heard:
 			return fmt.Errorf("%w: %w", ErrGarbled, err)
 		default:
@@ -101,62 +136,81 @@ func (s *Stream) Sample(ctx context.Context, dst []daq.Signal) error {
 func (s *Stream) nextGood(dst []daq.Signal) bool {
 	for {
 		line, ok := s.lines.next()
-		good := ok && s.parse(line, dst)
-		s.mu.Lock()
-		s.counted.Garbled += s.lines.lost
-		s.lines.lost = 0
-		if good {
-			s.counted.Lines++
-		} else if ok {
-			s.counted.Garbled++
+		if lost := s.lines.lost; lost > 0 {
+			s.count(func(c *Counts) { c.Garbled += lost })
+			s.port.Judge("line garbled: begun before it was listened to, or without an end")
+			s.lines.lost = 0
 		}
-		s.mu.Unlock()
-		if good || !ok {
-			return good
+		if !ok {
+			return false
+		}
+		if s.parse(line, dst) {
+			characters := len(line) + max(1, len(s.config.Terminator)) + s.lines.waiting()
+			at := s.heard - time.Duration(characters)*s.port.Config().CharacterTime()
+			s.stamp = max(s.stamp, at, 0)
+			return true
 		}
 	}
 }
 
-// parse reads the columns that were asked for; what stands in the others is
-// not looked at.
+func (s *Stream) count(change func(*Counts)) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	change(&s.counted)
+}
+
+// parse reads a line into dst, judges and counts it.
 func (s *Stream) parse(line string, dst []daq.Signal) bool {
-	cut := columns(line, s.config.Separator)
-	signals := make([]daq.Signal, len(s.config.Columns))
-	for k, column := range s.config.Columns {
-		if column > len(cut) {
-			return false
+	signals := make([]daq.Signal, len(s.config.Fields))
+	t, err := s.whole(line, signals)
+	switch {
+	case errors.Is(err, errPassedOver):
+		if strings.Trim(line, "\r\n\x00 ") != "" {
+			s.count(func(c *Counts) { c.Passed++ })
+			s.port.Judge("line passed over")
 		}
-		var ok bool
-		if signals[k], ok = signal(cut[column-1], s.config.Separator != ","); !ok {
-			return false
-		}
-	}
-	if !s.fits(len(cut)) {
+		return false
+	case err != nil:
+		s.count(func(c *Counts) { c.Garbled++ })
+		s.why = err.Error()
+		s.port.Judge("line garbled: " + s.why)
 		return false
 	}
+	if doubt := s.memory.doubt(t); doubt != "" {
+		s.count(func(c *Counts) { c.Garbled++; c.Doubted++ })
+		s.why = doubt
+		s.port.Judge("line doubted: " + doubt)
+		return false
+	}
+	s.count(func(c *Counts) { c.Lines++ })
+	s.port.Judge("line")
 	copy(dst, signals)
 	return true
 }
 
-// again is how many lines of another width in a row are believed.
-const again = 3
-
-// fits says whether a line has as many columns as the lines before it. Two
-// lines that ran into each other have not. The width is learned anew when the
-// instrument keeps to another one.
-func (s *Stream) fits(width int) bool {
-	switch {
-	case s.width == 0 || s.width == width:
-		s.width, s.others = width, 0
-		return true
-	case s.other == width:
-		s.others++
-	default:
-		s.other, s.others = width, 1
+// whole reads a line. A check in bytes may hold the bytes that end lines: a
+// line that is wrong may be the beginning of one that was cut in its check,
+// and is tried again with the next piece behind it.
+func (s *Stream) whole(line string, signals []daq.Signal) (taken, error) {
+	cut := s.config.Check.Form == Bytes && s.lines.tail == 0
+	held := s.held
+	s.held = ""
+	if cut && held != "" {
+		joined := held + s.config.Terminator + line
+		if t, err := s.config.read(joined, s.config.Fields, signals); err == nil {
+			s.count(func(c *Counts) { c.Garbled-- }) // its beginning was counted
+			return t, nil
+		}
 	}
-	if s.others < again {
-		return false
+	if strings.Trim(line, "\r\n\x00") == "" && !cut {
+		return taken{}, errPassedOver
 	}
-	s.width, s.others = width, 0
-	return true
+	t, err := s.config.read(line, s.config.Fields, signals)
+	if cut && err != nil && !errors.Is(err, errPassedOver) {
+		s.held = line
+	}
+	if cut && err != nil && line == "" {
+		return taken{}, errPassedOver
+	}
+	return t, err
 }

@@ -18,7 +18,7 @@ func TestOldLinesDoNotLookNew(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		cable := &daqtest.Cable{}
 		port := cable.Port(t, link.Config{Port: "memory", Timeout: 5 * time.Second})
-		s := textline.NewStream(port, textline.Config{Columns: []int{1}, Separator: ","})
+		s := textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: ","}, Fields: []textline.Field{{Column: 1}}})
 		cable.Send([]byte("\n1\n2\n3\n4")) // while nobody reads
 		synctest.Wait()
 		cable.SendAfter(time.Second, []byte("4\n5\n"))
@@ -33,7 +33,7 @@ func TestLinesThatCameTogetherAreReadOneByOne(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		cable := &daqtest.Cable{}
 		port := cable.Port(t, link.Config{Port: "memory", Timeout: 5 * time.Second})
-		s := textline.NewStream(port, textline.Config{Columns: []int{1}, Separator: ","})
+		s := textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: ","}, Fields: []textline.Field{{Column: 1}}})
 		cable.SendAfter(time.Second, []byte("\n1\n2\n"))
 		dst := make([]daq.Signal, 1)
 		for _, want := range []float64{1, 2} {
@@ -48,7 +48,7 @@ func TestSlowStreamIsWaitedFor(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		cable := &daqtest.Cable{}
 		port := cable.Port(t, link.Config{Port: "memory", Timeout: time.Second})
-		s := textline.NewStream(port, textline.Config{Columns: []int{1}, Separator: ",", Interval: 10 * time.Second})
+		s := textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: ","}, Fields: []textline.Field{{Column: 1}}, Interval: 10 * time.Second})
 		dst := make([]daq.Signal, 1)
 		cable.SendAfter(15*time.Second, []byte("\n1\n"))
 		require.NoError(t, s.Sample(t.Context(), dst))

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"holdbench/daq"
 	"holdbench/daq/daqtest"
 	"holdbench/daq/link"
 	"holdbench/daq/textline"
@@ -20,7 +21,7 @@ func TestStreamKeepsTheContract(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			daqtest.Instrument(t, func(t *testing.T, cable *daqtest.Cable, port *link.Port) daqtest.Device {
 				return daqtest.Device{
-					Instrument: textline.NewStream(port, textline.Config{Columns: []int{2, 1}, Separator: c.separator}),
+					Instrument: textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}}),
 					Values:     []float64{21.5, -40},
 					Say: func(v []float64) {
 						line := fmt.Sprintf("%+.3f%s%+.3f", v[1], c.separator, v[0])
