@@ -59,6 +59,9 @@ func (c *composer) instrumentPages() []*Page {
 	if spreads := c.spreads(); spreads.height() > 0 {
 		flow.add(single(spreads, between))
 	}
+	if zeros := c.zeroChecks(); zeros.height() > 0 {
+		flow.add(single(zeros, between))
+	}
 	channels := c.channels()
 	if len(channels) == 0 {
 		return flow.pages
@@ -68,7 +71,7 @@ func (c *composer) instrumentPages() []*Page {
 		"Accuracy is the maker's limit of error; u is a standard uncertainty (k = 1). The calibrations below were applied to the readings; a channel without one was used as it indicates."), 2*mm))
 	var tables []block
 	for _, ch := range channels {
-		if ch.Calibration != nil && len(ch.Calibration.Points) > 0 {
+		if ch.Calibration.Corrects() {
 			tables = append(tables, c.calibration(ch))
 		}
 	}
@@ -166,20 +169,20 @@ func (c *composer) calibration(ch bench.Channel) block {
 	}
 	// the decimals of the finest figure on the certificate
 	decimals := 1
-	for _, p := range ch.Calibration.Points {
+	points, about := calibrationPoints(ch)
+	for _, p := range points {
 		for _, x := range []float64{p.Reference, p.Indicated} {
 			decimals = max(decimals, min(4, decimalsFor(unit.FromSI(x), 0)))
 		}
 	}
 	var rows []row
-	for _, p := range ch.Calibration.Points {
+	for _, p := range points {
 		rows = append(rows, row{cells: []string{
 			number(unit.FromSI(p.Reference), decimals), number(unit.FromSI(p.Indicated), decimals),
 			number((p.Reference-p.Indicated)/difference.Factor, decimals),
 		}})
 	}
 	b := c.table("Calibration of "+ch.Name+" ["+unit.Symbol+"]", columns, rows, c.halfWidth)
-	about := "certificate " + orNone(ch.Calibration.Certificate)
 	b.body = append(b.body, space(3))
 	b.body = append(b.body, c.paragraph(lettering.Regular(sizeTiny), figure.Soft, sizeTiny+2, about, c.halfWidth)...)
 	return b

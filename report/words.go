@@ -239,7 +239,15 @@ func decider(circuit result.Circuit) (t result.Test, l result.Limit, ok bool) {
 
 // deciding is what stands under the verdict: for each circuit that has it, the
 // bound that decided, or the reason.
-func (c *composer) deciding() (lines []string) {
+func (c *composer) deciding() []string {
+	if o := c.f.Result.OverdueOverride; o != nil {
+		return append(c.decidedBy(), sentence(o.Text()))
+	}
+	return c.decidedBy()
+}
+
+// decidedBy is what the verdict rests on.
+func (c *composer) decidedBy() (lines []string) {
 	if ch := c.f.Result.Challenge; ch != nil {
 		return []string{"Known-leak challenge " + ch.Code + " of the bench: " + ch.Outcome + ". The unit is not judged."}
 	}

@@ -28,6 +28,7 @@ type runFlags struct {
 	ports                                                       map[string]string
 	styleFlags
 	challengeFlags
+	overdueFlags
 }
 
 func runCommand(code *int) *cobra.Command {
@@ -59,6 +60,7 @@ leaves: treat the unit as pressurised.
 	traceFlag(cmd, &f.trace)
 	f.styleFlags.add(cmd)
 	f.challengeFlags.add(cmd)
+	f.overdueFlags.add(cmd)
 	return cmd
 }
 
@@ -86,7 +88,8 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	if err := f.scanSerial(cmd.OutOrStdout(), lines, p); err != nil {
 		return err
 	}
-	if err := refuseOverdue(b, time.Now()); err != nil {
+	overdue, err := f.overridden(cmd, b, f.operator, time.Now())
+	if err != nil {
 		return err
 	}
 	if err := warnUnresolvable(cmd.ErrOrStderr(), b, p, position); err != nil {
@@ -124,7 +127,7 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	board := newPanel(cmd.OutOrStdout(), shown.Display, isTerminal(cmd.OutOrStdout()))
 	t := &unitTest{
 		bench: b, procedure: p, position: position, channels: scan.wiring.Channels, scanner: scan.scanner, clock: clock,
-		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board, challenge: challenge,
+		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board, challenge: challenge, overdue: overdue,
 		started: func(l *sequence.Loop) {
 			onInterrupt(ctx, l, cancel, board.Message)
 			go func() {
@@ -206,20 +209,6 @@ func (f *runFlags) scanSerial(w io.Writer, lines *bufio.Reader, p *procedure.Pro
 		}
 		fmt.Fprintln(w, wrong)
 	}
-}
-
-// refuseOverdue refuses a bench with a transducer whose calibration is
-// overdue: all of them at once.
-func refuseOverdue(b *bench.Bench, at time.Time) error {
-	var faults []error
-	for _, ch := range b.Overdue(at) {
-		faults = append(faults, &strict.Error{
-			File: b.Path, Line: ch.Line, Field: fmt.Sprintf("channel %q: calibration: due", ch.Name),
-			Found: ch.Calibration.Due.Format("2006-01-02") + ", which is past",
-			Want:  "a calibration that is in date: no test is made with an overdue transducer",
-		})
-	}
-	return errors.Join(faults...)
 }
 
 // onInterrupt lets the first Ctrl-C abort the test and the second leave.

@@ -37,6 +37,9 @@ type unitTest struct {
 	panel                         sequence.Panel
 	// challenge is the known leak imposed; nil for a test of the unit.
 	challenge *record.Challenge
+	// overdue is why the test is made with an overdue calibration; nil where
+	// none is.
+	overdue *record.Overdue
 	// started, if not nil, is given the loop before it runs, for answers.
 	started func(*sequence.Loop)
 }
@@ -50,7 +53,7 @@ func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) 
 	if err != nil {
 		return "", judged{}, unwritable("--out", t.folder, err)
 	}
-	if err := t.noteChallenge(w); err != nil {
+	if err := errors.Join(t.noteChallenge(w), t.noteOverdue(w)); err != nil {
 		return folder, judged{}, fault(errors.Join(err, w.Close()))
 	}
 	var watch result.Watch
@@ -85,6 +88,7 @@ func (t *unitTest) meta(began time.Time) record.Meta {
 		Fluids:           record.SourceFile{Name: t.bench.FluidsPath, Hash: t.bench.FluidsHash, Text: t.bench.FluidsText},
 		Channels:         t.channels,
 		Challenge:        t.challenge,
+		Overdue:          t.overdue,
 	}
 }
 

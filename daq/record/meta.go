@@ -34,7 +34,14 @@ type Meta struct {
 	// Challenge is the known leak that was imposed on the unit; nil for a test
 	// of the unit.
 	Challenge *Challenge
+	// Overdue is why the run was made with a calibration that was overdue; nil
+	// where none was.
+	Overdue *Overdue
 }
+
+// Overdue is an engineer's word that a run may be made although calibrations
+// are overdue.
+type Overdue struct{ Reason, By string }
 
 // Challenge says which leak was imposed on one circuit to hold the bench to
 // it.

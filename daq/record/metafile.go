@@ -34,6 +34,12 @@ type metaFile struct {
 	Fluids           sourceFile    `json:"fluids,omitzero"`
 
 	Challenge *challengeFile `json:"challenge,omitempty"`
+	Overdue   *overdueFile   `json:"overdue_calibration,omitempty"`
+}
+
+type overdueFile struct {
+	Reason string `json:"reason"`
+	By     string `json:"by"`
 }
 
 type challengeFile struct {
@@ -88,6 +94,9 @@ func (m Meta) check() error {
 			}
 		}
 	}
+	if o := m.Overdue; o != nil {
+		texts = append(texts, o.Reason, o.By)
+	}
 	for _, t := range texts {
 		if !utf8.ValidString(t) {
 			return fmt.Errorf("recording: the text %.40q is not valid UTF-8", t)
@@ -114,6 +123,10 @@ func newMetaFile(m Meta) *metaFile {
 	if c := m.Challenge; c != nil {
 		f.Challenge = &challengeFile{Code: c.Code, Circuit: c.Circuit, Known: newLeakFile(c.Known), Own: newLeakFile(c.Own)}
 	}
+	if m.Overdue != nil {
+		o := overdueFile(*m.Overdue)
+		f.Overdue = &o
+	}
 	return f
 }
 
@@ -126,6 +139,10 @@ func (f *metaFile) meta(path string) (Meta, error) {
 		Program: f.Program, Note: f.Note,
 		Bench: SourceFile(f.Bench), Procedure: SourceFile(f.Procedure), Characterisation: SourceFile(f.Characterisation),
 		Fluids: SourceFile(f.Fluids),
+	}
+	if f.Overdue != nil {
+		o := Overdue(*f.Overdue)
+		m.Overdue = &o
 	}
 	if c := f.Challenge; c != nil {
 		m.Challenge = &Challenge{Code: c.Code, Circuit: c.Circuit}

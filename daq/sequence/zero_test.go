@@ -35,7 +35,7 @@ func TestZerosAreReadBeforeAndAfter(t *testing.T) {
 	require.Equal(t, "feed_a", before[1].Subject)
 	require.Contains(t, before[1].Text, "-0.0300 bar")
 
-	r.to(procedure.Release).at(0.2).say(GoOn).in(procedure.Vented).pass(6 * time.Second).say(ConfirmVented, "tap open").runs()
+	r.to(procedure.Release).at(0.2).say(GoOn).in(procedure.Vented).pass(6*time.Second).say(ConfirmVented, "tap open").runs()
 	require.Contains(t, r.message(), "the zeros are read again, for 10 s")
 	r.say(GoOn).runs().pass(10 * time.Second)
 	r.ends(Outcome{Completed: true, Vented: Vented, Reason: shownVented + "; tap open"})

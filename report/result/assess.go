@@ -69,11 +69,19 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		Characterisation: Source{Name: meta.Characterisation.Name, Hash: meta.Characterisation.Hash},
 		Fluids:           Source{Name: meta.Fluids.Name, Hash: meta.Fluids.Hash},
 		Instruments:      instruments(run),
+		OverdueOverride:  overdueOverride(run),
+		ZeroChecks:       zeroChecks(run),
 		Vented:           vented(rec.Events),
 		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program},
 		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
 	}
 	overall := r.addCircuits(assessments)
+	if !o.Live {
+		r.Reasons = append(r.Reasons, r.zeroReasons(run)...)
+	}
+	if r.OverdueOverride != nil {
+		r.Reasons = append([]string{r.OverdueOverride.Text()}, r.Reasons...)
+	}
 	if rec.State == record.StateOpen && !o.Live {
 		r.Reasons = append([]string{"the recording is open: it is still running, or was cut short"}, r.Reasons...)
 	}

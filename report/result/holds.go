@@ -102,7 +102,7 @@ func (r *Run) hold(c bench.Circuit) analysis.Hold {
 		h.MoreProbes = append(h.MoreProbes, decay.Probe{Column: column, Interval: interval, Thermometer: thermometer(r.Bench, name)})
 	}
 	h.Ambient, _ = r.column(r.Bench.Ambient.Temperature)
-	h.Zeros = r.zeros(h)
+	r.takeZeros(&h, c.Trapped)
 	h.Characterised = r.characterised(c.Name)
 	return h
 }

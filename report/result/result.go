@@ -50,6 +50,12 @@ type Result struct {
 	// and never gives the unit a PASS.
 	Challenge *Challenge `json:"challenge,omitempty"`
 
+	// OverdueOverride is there where the run was made with overdue calibrations.
+	OverdueOverride *OverdueOverride `json:"overdue_override,omitempty"`
+	// ZeroChecks are the transducers' zeros while vented, in the order in which
+	// they were read; absent where the procedure does not ask for them.
+	ZeroChecks []ZeroCheck `json:"zero_checks,omitempty"`
+
 	Circuits    []Circuit    `json:"circuits"`
 	Instruments []Instrument `json:"instruments"`
 	Vented      Vented       `json:"vented"`
