@@ -23,6 +23,7 @@ var commands = []func(code *int) *cobra.Command{
 	challengeCommand,
 	characteriseCommand,
 	checkCommand,
+	listenCommand,
 	portsCommand,
 	simulateCommand,
 	studyCommand,

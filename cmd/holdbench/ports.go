@@ -1,8 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
+	"io"
+	"strings"
 	"text/tabwriter"
+	"time"
+	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -17,22 +22,66 @@ func portsCommand(*int) *cobra.Command {
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ports, err := link.Ports()
 			if err != nil {
-				return fault(fmt.Errorf("list serial ports: %w", err))
+				return fault(err)
 			}
-			if len(ports) == 0 {
-				fmt.Fprintln(cmd.OutOrStdout(), "No serial port is known to this system. Is the adapter plugged in?")
-				return nil
-			}
-			w := tabwriter.NewWriter(cmd.OutOrStdout(), 0, 0, 2, ' ', 0)
-			fmt.Fprintln(w, "PORT\tKIND\tUSB ID\tSERIAL NUMBER\tDESCRIPTION")
-			for _, p := range ports {
-				kind, id := "serial", ""
-				if p.USB {
-					kind, id = "USB", p.VendorID+":"+p.ProductID
-				}
-				fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", p.Name, kind, id, p.SerialNumber, p.Product)
-			}
-			return fault(w.Flush())
+			return fault(printPorts(cmd.OutOrStdout(), ports, link.Latency))
 		},
 	}
+}
+
+// printPorts writes a row for each port, and the line by which a bench file
+// names it.
+func printPorts(out io.Writer, ports []link.PortInfo, latency func(port string) (time.Duration, bool)) error {
+	if len(ports) == 0 {
+		_, err := fmt.Fprintln(out, "No serial port is known to this system. Is the adapter plugged in?")
+		return err
+	}
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "PORT\tKIND\tUSB ID\tSERIAL NUMBER\tLATENCY\tDESCRIPTION")
+	for _, p := range ports {
+		kind, id, late := "serial", "", ""
+		if p.USB {
+			kind, id = "USB", p.VendorID+":"+p.ProductID
+		}
+		if d, known := latency(p.Name); known {
+			late = d.String()
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", p.Name, kind, id, p.SerialNumber, late, p.Product)
+	}
+	fmt.Fprintln(w, "\nin a bench file, under [[link]]:")
+	for _, p := range ports {
+		line, why := benchLine(p, ports)
+		fmt.Fprintf(w, "  %s\t# %s\n", line, cmp.Or(why, p.Name))
+	}
+	return w.Flush()
+}
+
+// benchLine is the line that names a port in a bench file: by its USB
+// identity where that names it alone, else by its name, and then why.
+func benchLine(p link.PortInfo, ports []link.PortInfo) (line, why string) {
+	i := p.Identity()
+	byName := "port = " + tomlText(p.Name)
+	switch {
+	case !i.Given():
+		return byName, "not on USB: its name stays"
+	case len(i.Vendor) != 4 || len(i.Product) != 4 || !plainText(i.Serial):
+		return byName, "what it says of itself cannot be written down"
+	case !i.Unique(ports):
+		return byName, "another adapter says the same of itself; the name may change when it is plugged in anew"
+	}
+	line = fmt.Sprintf("usb = { vendor = %s, product = %s", tomlText(strings.ToLower(i.Vendor)), tomlText(strings.ToLower(i.Product)))
+	if i.Serial != "" {
+		line += ", serial = " + tomlText(i.Serial)
+	}
+	return line + " }", ""
+}
+
+// tomlText is a text in quotes as TOML has it.
+func tomlText(text string) string {
+	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(text) + `"`
+}
+
+func plainText(text string) bool {
+	return !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) }) &&
+		(text == "" || strings.TrimSpace(text) != "")
 }
