@@ -25,6 +25,8 @@ type Probe struct {
 	// Causes counts the failures by what they come down to: an error of the
 	// link or of the protocol, e.g. modbus.ErrNoAnswer, or a modbus.Exception.
 	Causes map[error]int
+	// Timing is how punctually it was scanned.
+	Timing daq.Timing
 }
 
 // Probe scans every line for that long on the clock and returns what each
@@ -50,10 +52,11 @@ func (w *Wiring) Probe(ctx context.Context, clock daq.Clock, span time.Duration)
 	if err := errors.Join(early, <-over); err != nil {
 		return nil, err
 	}
+	timing := scanner.Timing() // in the order of the lines, as watched is
 	var out []Probe
-	for _, e := range watched {
+	for i, e := range watched {
 		p := e.probe()
-		p.Scans = scans[p.Instrument]
+		p.Scans, p.Timing = scans[p.Instrument], timing[i]
 		if fault := w.Faults[p.Link]; fault != nil && len(p.Scans) == 0 {
 			p.Err = fault
 		}
