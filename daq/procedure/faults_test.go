@@ -105,6 +105,11 @@ func TestEachFaultOfAProcedureFile(t *testing.T) {
 		{"temperature swing of nothing", []string{`unresolvable = "warn"`, `temperature_swing = "0 K"`}, []string{
 			`p.toml:12: temperature_swing: found "0 K", want a temperature difference with unit, above zero, e.g. "0.5 K"`}},
 
+		{"lost instrument", []string{`unresolvable = "warn"`, "on_lost_instrument = \"stop\"\nlost_after = \"10 s\""}, []string{
+			`p.toml:12: on_lost_instrument: found "stop", want "continue" or "abort"`,
+			`p.toml:13: lost_after: found "10 s", want no such key here (only beside on_lost_instrument = "abort")`}},
+		{"lost too soon", []string{`unresolvable = "warn"`, "on_lost_instrument = \"abort\"\nlost_after = \"10 ms\""}, []string{
+			`p.toml:13: lost_after: found "10 ms", want a time with unit, from "1 s" to "1 h"`}},
 		{"challenge", []string{`unresolvable = "warn"`, "challenge_every = \"8 hours a day\"\nunchallenged = \"stop\""}, []string{
 			`p.toml:12: challenge_every: found "8 hours a day", want a time with unit, from "1 min" to "31 d", or "shift" for 8 h`,
 			`p.toml:13: unchallenged: found "stop", want "warn" or "refuse"`}},

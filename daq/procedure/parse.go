@@ -29,6 +29,7 @@ func Parse(path string, text []byte) (*Procedure, error) {
 	}
 	p.TemperatureSwing = temperatureSwing(root.Optional("temperature_swing"))
 	p.ChallengeEvery, p.Unchallenged = challenges(root)
+	p.LostAfter = lost(root)
 	p.pressures(root)
 	p.Zero = p.zeroRule(root.Optional("zero_check").Table())
 	p.Steps = steps(root.Required("phase").Table(), p.words(root.Required("test_pressure").Written()))

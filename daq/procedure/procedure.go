@@ -66,6 +66,10 @@ type Procedure struct {
 	// then "warn" or "refuse".
 	ChallengeEvery time.Duration
 	Unchallenged   string
+	// LostAfter is how long a tested circuit may be without a valid reading
+	// before the test is aborted; 0: it goes on, and whether enough was read is
+	// for the judgement.
+	LostAfter time.Duration
 	// Zero asks for the transducers' zeros to be read before anything is
 	// pressurised, and again once the unit is vented; nil: not asked for.
 	Zero   *ZeroRule

@@ -74,8 +74,8 @@ func (m *Machine) warnAtStart() {
 }
 
 // watchReadings tells the operator when a tested circuit's readings stay away,
-// and when they come back. The test goes on: whether enough was read is for
-// the judgement.
+// and when they come back. The test goes on, and whether enough was read is for
+// the judgement, unless the procedure wants it aborted.
 func (m *Machine) watchReadings() {
 	for i, c := range m.roles.Circuits {
 		for _, part := range parts {
@@ -90,10 +90,18 @@ func (m *Machine) watchReadings() {
 			age := m.now - last
 			if lost := age > freshFor(n.role.Interval); lost != m.lost[i][part] {
 				m.lost[i][part] = lost
-				m.tellReadings(c.Name, fmt.Sprintf("%s %s (channel %s)", part, c.Name, n.role.Name), lost, age)
+				m.tellReadings(c.Name, n.what(part, c.Name), lost, age)
+			}
+			if limit := m.p.LostAfter; limit > 0 && age > max(limit, freshFor(n.role.Interval)) && m.testing() {
+				m.trip(c.Name, "readings lost", fmt.Sprintf("no valid reading of %s for %.0f s", n.what(part, c.Name), age.Seconds()))
 			}
 		}
 	}
+}
+
+// what names the channel by its part in a circuit.
+func (n *newest) what(part Part, circuit string) string {
+	return fmt.Sprintf("%s %s (channel %s)", part, circuit, n.role.Name)
 }
 
 // tellReadings records and says that readings stay away or are back.
@@ -103,7 +111,11 @@ func (m *Machine) tellReadings(circuit, what string, lost bool, age time.Duratio
 		m.do(Say{"Valid readings of " + what + " are back."})
 		return
 	}
-	text := fmt.Sprintf("No valid reading of %s for %.0f s: look at instrument and cable. The test goes on.", what, age.Seconds())
+	then := "The test goes on."
+	if m.p.LostAfter > 0 && m.testing() {
+		then = fmt.Sprintf("After %.0f s without one the test is aborted.", m.p.LostAfter.Seconds())
+	}
+	text := fmt.Sprintf("No valid reading of %s for %.0f s: look at instrument and cable. %s", what, age.Seconds(), then)
 	m.record(daq.Asked, circuit, "readings lost", text)
 	m.do(Show{Prompt{At: m.now, Phase: m.phase(), Kind: ReadingsLost, Text: text}})
 }

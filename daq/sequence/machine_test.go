@@ -188,6 +188,42 @@ func TestLostInstrumentIsToldAndTheTestGoesOn(t *testing.T) {
 	require.True(t, Windows(r.events)["a"].Completed, "whether enough was read is for the judgement")
 }
 
+func TestLostInstrumentAbortsWhereTheProcedureWantsIt(t *testing.T) {
+	p := holdTest("a")
+	p.LostAfter = 10 * time.Second
+	r := newRig(t, p, watched("a", 0)).to(procedure.Hold)
+	r.silent = true
+	r.pass(9 * time.Second).in(procedure.Hold)
+	require.Contains(t, r.last().Text, "After 10 s without one the test is aborted.")
+	r.silent = false
+	r.pass(time.Second).in(procedure.Hold) // it was back in time
+	r.silent = true
+	r.pass(12 * time.Second).in(procedure.Release).runs()
+	require.Len(t, r.of(daq.Interlock), 1)
+	require.Equal(t, "readings lost", r.of(daq.Interlock)[0].Subject)
+	require.Regexp(t, `^readings lost: no valid reading of trapped pressure a \(channel trapped_a\) for 1[01] s$`, r.m.Outcome().Cause)
+	require.False(t, r.m.Outcome().Completed)
+	r.pass(time.Minute)
+	require.Len(t, r.of(daq.Interlock), 1, "the vent watch aborts nothing")
+}
+
+func TestSlowInstrumentIsNotLostBetweenItsReadings(t *testing.T) {
+	p := holdTest("a")
+	p.LostAfter = time.Second
+	slow := watched("a", 0)
+	slow.Temperature.Interval = 5 * time.Second
+	r := newRig(t, p, slow).to(procedure.Hold)
+	r.silent = true
+	for range 3 { // pressures each half second, the temperature each five
+		r.step(Input{At: r.now, Readings: r.readings()})
+		for range 10 {
+			r.now += 500 * time.Millisecond
+			r.step(Input{At: r.now, Readings: r.readings()[:2]})
+		}
+	}
+	r.in(procedure.Hold)
+}
+
 func TestFaultOfTheRecordingAborts(t *testing.T) {
 	r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Hold)
 	r.step(Input{At: r.now, RecordingFault: "cannot be written: disk full"})
