@@ -65,7 +65,7 @@ func (r *reference) piece(t float64) (piece, bool) {
 		return piece{}, false
 	}
 	for _, p := range r.pieces {
-		if t <= p.high {
+		if t <= p.high+missed {
 			return p, true
 		}
 	}

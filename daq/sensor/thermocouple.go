@@ -16,7 +16,9 @@ const zeroCelsius = 273.15
 // Temperatures come out of the reference function itself, not out of the
 // approximate inverse functions that are published beside it, which are off by
 // up to 0.06 K: Newton's method between two nodes of a table of it, kept
-// inside them. What it leaves is below 1e-6 K over the whole range.
+// inside them. What it leaves is below 2e-6 K over the whole range; most of it
+// stands at 760 °C of type J, where the two pieces of the published function
+// miss each other by 75 pV.
 //
 // Source: [2].
 type Thermocouple struct{ of *reference }
