@@ -55,20 +55,17 @@ func (s *stream) pump() {
 	buffer := make([]byte, 4096)
 	for {
 		n, err := s.conn.Read(buffer)
-		waiting, closing := s.keep(buffer[:n], err)
+		s.keep(buffer[:n], err)
 		if n > 0 || err != nil {
 			signal(s.come)
 		}
-		if err != nil || closing {
+		if err != nil || !s.room() {
 			return
-		}
-		if waiting >= full {
-			<-s.space
 		}
 	}
 }
 
-func (s *stream) keep(b []byte, err error) (waiting int, closing bool) {
+func (s *stream) keep(b []byte, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.unread = append(s.unread, b...)
@@ -76,7 +73,22 @@ func (s *stream) keep(b []byte, err error) (waiting int, closing bool) {
 		s.arrivals = append(s.arrivals, arrival{time.Now(), len(b)})
 	}
 	s.gone = err
-	return len(s.unread), s.closing
+}
+
+// room waits until there is room for more; it is false when the stream closes.
+func (s *stream) room() bool {
+	for {
+		s.mu.Lock()
+		waiting, closing := len(s.unread), s.closing
+		s.mu.Unlock()
+		switch {
+		case closing:
+			return false
+		case waiting < full:
+			return true
+		}
+		<-s.space
+	}
 }
 
 func signal(c chan struct{}) {
