@@ -193,18 +193,26 @@ func (p *PanicError) Unwrap() error {
 	return err
 }
 
-// guarded calls do and returns its panic, nil when it did not.
-func guarded(do func()) (err error) {
+// Guard calls do and returns its panic, nil when it did not panic. A panic with
+// a *PanicError, which has been caught once already, comes back as it was.
+func Guard(do func()) (p *PanicError) {
 	defer func() {
-		if v := recover(); v != nil {
-			var inner *PanicError
-			if e, ok := v.(error); ok && errors.As(e, &inner) {
-				err = inner
-				return
-			}
-			err = &PanicError{Value: v, Stack: debug.Stack()}
+		v := recover()
+		if v == nil {
+			return
+		}
+		if err, ok := v.(error); !ok || !errors.As(err, &p) {
+			p = &PanicError{Value: v, Stack: debug.Stack()}
 		}
 	}()
 	do()
+	return nil
+}
+
+// guarded is Guard, with an error that is nil when there was no panic.
+func guarded(do func()) error {
+	if p := Guard(do); p != nil {
+		return p
+	}
 	return nil
 }

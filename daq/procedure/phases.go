@@ -98,5 +98,6 @@ func step(row phaseRow, t *strict.Table) Step {
 	} else {
 		timeout.Refuse(`only beside end = "operator"`)
 	}
+	s.Drive = drives(t.Optional("drive"), row, s)
 	return s
 }

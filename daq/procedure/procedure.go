@@ -98,6 +98,8 @@ type Step struct {
 	Timeout time.Duration
 	// Prompt is shown to the operator; each phase has a default.
 	Prompt string
+	// Drive is what is switched when the phase begins.
+	Drive []Drive
 }
 
 // Step returns the step of that phase and whether the procedure has one.

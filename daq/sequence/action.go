@@ -14,6 +14,10 @@ type Input struct {
 	// Readings are what a scan brought for the position; nil for an answer
 	// or a tick.
 	Readings []Reading
+	// Switches are the states that a scan brought.
+	Switches []SwitchState
+	// Driving is what became of an output; nil but for that.
+	Driving *daq.Driving
 	// Answer is the operator's; nil for a scan or a tick.
 	Answer *Answer
 	// Look is what a look at the hold saw; nil but for that.
@@ -40,10 +44,11 @@ const (
 	OverrideVented AnswerKind = "override" // needs a reason
 	AbortTest      AnswerKind = "abort"
 	TakeNote       AnswerKind = "note"
+	DriveOutputs   AnswerKind = "drive" // what the phase release drives
 )
 
-// Action is what the machine wants done: one of Record, Show, Say, TakeLook,
-// HoldEnded, Close.
+// Action is what the machine wants done: one of Record, Show, Say, Drive,
+// TakeLook, HoldEnded, Close.
 type Action interface{ action() }
 
 // Record wants an event written, before anything is shown.
@@ -94,6 +99,7 @@ const (
 	ReadingsLost                   // an instrument gives no valid readings; the test goes on
 	VentShown                      // vented is measured: only the confirmation is missing
 	VentNotShown                   // vented is not, or no longer, measured, and why
+	Switched                       // what the phase release drives is being driven, at the operator's word
 )
 
 // Status is how things stand after a step.
@@ -111,6 +117,7 @@ type Status struct {
 	// before the first and after the hold.
 	Look     string
 	Circuits []CircuitStatus
+	Switches []SwitchStatus
 	Vent     VentStatus
 	Aborted  bool
 }

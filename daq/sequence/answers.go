@@ -20,6 +20,8 @@ func (m *Machine) answer(a Answer) {
 		m.override(text)
 	case AbortTest:
 		m.abort("operator", text)
+	case DriveOutputs:
+		m.driveHeld()
 	case TakeNote:
 		m.record(daq.Note, "", "operator", text)
 		m.do(Say{"Noted."})

@@ -60,7 +60,9 @@ type Machine struct {
 	vent    *ventWatch
 	looks   looking
 	zero    zeroing
-	shown   bool // vented is measured and the operator was told
+	drive   driver
+	states  []SwitchState // the newest, by switch
+	shown   bool          // vented is measured and the operator was told
 	outcome Outcome
 }
 
@@ -76,6 +78,8 @@ func NewMachine(p *procedure.Procedure, roles Roles) *Machine {
 		newest: make([][3]newest, len(roles.Circuits)),
 		lost:   make([][3]bool, len(roles.Circuits)),
 		over:   make([][3]overRange, len(roles.Circuits)),
+		drive:  driver{waiting: map[string]waiting{}},
+		states: make([]SwitchState, len(roles.Switches)),
 		vent:   newVentWatch(roles, proofLevel(p), p.SafePressure),
 		outcome: Outcome{
 			Vented: TreatAsPressurised,
@@ -125,6 +129,13 @@ func (m *Machine) Step(in Input) []Action {
 	m.take(in.At, in.Readings)
 	m.watchReadings()
 	m.interlock(in)
+	for _, s := range in.Switches {
+		m.states[s.Switch] = s
+	}
+	if in.Driving != nil {
+		m.driven(*in.Driving)
+	}
+	m.watchOutputs()
 	if in.Look != nil {
 		m.looked(*in.Look)
 	}
@@ -192,6 +203,9 @@ func (m *Machine) Status() Status {
 	for i, c := range m.roles.Circuits {
 		s.Circuits = append(s.Circuits, CircuitStatus{Name: c.Name, Tested: c.Tested,
 			Trapped: m.value(i, Trapped), Feed: m.value(i, Feed), Temperature: m.value(i, Temperature)})
+	}
+	for i, w := range m.roles.Switches {
+		s.Switches = append(s.Switches, SwitchStatus{Name: w.Name, Known: m.states[i].Healthy, On: m.states[i].On})
 	}
 	return s
 }

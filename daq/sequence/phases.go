@@ -10,6 +10,7 @@ import (
 // enter begins a phase: one event for each tested circuit, then its prompt.
 func (m *Machine) enter(at int) {
 	m.closeLook("the hold ended before it was answered")
+	m.endDrives()
 	m.at, m.entered, m.asked, m.again = at, m.now, m.now, false
 	m.zero = zeroing{}
 	step := m.steps[at]
@@ -20,6 +21,14 @@ func (m *Machine) enter(at int) {
 	}
 	if step.Phase == procedure.Hold {
 		m.warnAtStart()
+	}
+	m.beginDrives(step)
+	if m.at != at {
+		return // what the phase drives has aborted the test
+	}
+	if step.Phase == procedure.Release && len(m.drive.held) > 0 {
+		m.show(PhaseBegun, DriveOutputs, m.heldText())
+		return
 	}
 	m.show(PhaseBegun, m.wants(), m.promptText(step))
 }
@@ -69,6 +78,7 @@ func (m *Machine) passTime() {
 // leave ends the phase if what is measured fits, or if the operator goes on
 // all the same when asked again. It says whether the phase ended.
 func (m *Machine) leave(byEnter bool) bool {
+	m.pumpsOff(string(m.phase())+" ends", false)
 	wrong := m.wrong()
 	switch {
 	case len(wrong) == 0:

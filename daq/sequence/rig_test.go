@@ -48,8 +48,9 @@ type rig struct {
 	now time.Duration
 	// values by circuit and part, SI; NaN is an unhealthy reading.
 	values [][3]float64
-	health daq.Health // of unhealthy readings
-	silent bool       // no scans, only ticks
+	health daq.Health  // of unhealthy readings
+	silent bool        // no scans, only ticks
+	drives func(Drive) // carries out what is driven; nil: nobody does
 
 	events   []daq.Event
 	prompts  []Prompt
@@ -70,6 +71,14 @@ func newRig(t *testing.T, p *procedure.Procedure, circuits ...Circuit) *rig {
 // step takes one step and sorts its actions.
 func (r *rig) step(in Input) {
 	r.t.Helper()
+	var drives []Drive
+	defer func() {
+		for _, d := range drives {
+			if r.drives != nil {
+				r.drives(d)
+			}
+		}
+	}()
 	for _, a := range r.m.Step(in) {
 		require.Nil(r.t, r.closed, "actions after the close")
 		switch a := a.(type) {
@@ -79,6 +88,8 @@ func (r *rig) step(in Input) {
 			r.prompts = append(r.prompts, a.Prompt)
 		case Say:
 			r.messages = append(r.messages, a.Text)
+		case Drive:
+			drives = append(drives, a)
 		case HoldEnded:
 			r.held++
 		case Close:

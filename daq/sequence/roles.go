@@ -15,6 +15,10 @@ import (
 type Roles struct {
 	// Circuits of the position, in its order.
 	Circuits []Circuit
+	// Switches of the position that are shown.
+	Switches []Switch
+	// Outputs that the run may drive.
+	Outputs []daq.Output
 	// Display holds the units of prompts and of the events' texts.
 	Display si.Display
 }
@@ -112,6 +116,10 @@ func NewRoles(pos bench.Position, tested []string, channels []daq.Channel, displ
 			circuit.MoreTemperatures = append(circuit.MoreTemperatures, role)
 		}
 		r.Circuits = append(r.Circuits, circuit)
+	}
+	var err error
+	if r.Switches, err = switches(pos, channels); err != nil {
+		return Roles{}, err
 	}
 	for _, name := range tested {
 		if !slices.ContainsFunc(r.Circuits, func(c Circuit) bool { return c.Name == name }) {

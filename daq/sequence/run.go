@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"holdbench/analysis/si"
@@ -32,6 +33,12 @@ type Scans interface {
 	OnEvent(each func(daq.Event)) (cancel func())
 }
 
+// Outputs is where outputs are switched; *daq.Scanner is one.
+type Outputs interface {
+	Order(output string, on bool, cause string) error
+	OnDriven(each func(daq.Driving)) (cancel func())
+}
+
 // Config is all that a run needs.
 type Config struct {
 	Procedure *procedure.Procedure
@@ -39,7 +46,11 @@ type Config struct {
 	// Channels of the bench; Reading.Channel is an index into it.
 	Channels []daq.Channel
 	Scanner  Scans
-	Clock    daq.Clock
+	// Outputs switches what the procedure drives, and Driven says what it may
+	// drive at the position. Nil: nothing is driven.
+	Outputs Outputs
+	Driven  []daq.Output
+	Clock   daq.Clock
 	// Joined is true when the goroutine that calls Run has joined the clock
 	// already. Otherwise Run joins it, and leaves it when it returns.
 	Joined bool
@@ -76,6 +87,7 @@ type Loop struct {
 	open     bool // between the beginning and the end of Run
 	left     bool // Run has ended
 	logErr   error
+	panicked atomic.Pointer[daq.PanicError]
 
 	// judgeFrom is the clock time from which a hold that ended is judged;
 	// touched by show alone, which is called one at a time.
@@ -108,6 +120,9 @@ func (l *Loop) lastReadings() time.Duration {
 func New(c Config) *Loop {
 	l := &Loop{c: c}
 	l.roles, l.err = NewRoles(c.Position, c.Procedure.Circuits, c.Channels, c.Display)
+	if c.Outputs != nil {
+		l.roles.Outputs = c.Driven
+	}
 	l.machine = NewMachine(c.Procedure, l.roles)
 	return l
 }
@@ -119,6 +134,11 @@ func Run(ctx context.Context, c Config) (Outcome, error) { return New(c).Run(ctx
 // and returns how it ended. It keeps pace by the clock on the goroutine that
 // calls it. When the context ends first, the run is left as it is: the
 // outcome is TreatAsPressurised and the log says so.
+//
+// A panic in a step, in the panel or in what is called at the hold's end and at
+// looks, on whichever goroutine, ends the run, and Run panics with a
+// *daq.PanicError when the log is on the disk: so the caller's deferred calls
+// bring the bench to its safe state.
 //
 // An error means that the configuration does not fit together, or that
 // something could not be written; in the latter case the test was aborted,
@@ -133,6 +153,9 @@ func (l *Loop) Run(ctx context.Context) (Outcome, error) {
 	l.mu.Lock()
 	l.open = true
 	l.mu.Unlock()
+	if l.c.Outputs != nil {
+		defer l.c.Outputs.OnDriven(func(d daq.Driving) { l.feed(Input{At: d.At, Driving: &d}) })()
+	}
 	l.feed(Input{At: l.c.Clock.Now()})
 	defer l.c.Scanner.Subscribe(l.scan)()
 	defer l.c.Scanner.OnEvent(l.event)()
@@ -143,6 +166,10 @@ func (l *Loop) Run(ctx context.Context) (Outcome, error) {
 		l.feed(Input{At: l.c.Clock.Now()})
 	}
 	l.looks.Wait()
+	if p := l.panicked.Load(); p != nil {
+		_, err := l.leave()
+		panic(errors.Join(p, err))
+	}
 	return l.leave()
 }
 
@@ -159,13 +186,13 @@ func (l *Loop) scan(s daq.Scan) error {
 	l.mu.Lock()
 	if l.open && !l.machine.Done() {
 		l.wrote(l.c.Log.Scan(s))
-		l.queue = append(l.queue, Input{At: s.At, Readings: l.roles.Pick(s)})
+		l.queue = append(l.queue, Input{At: s.At, Readings: l.roles.Pick(s), Switches: l.roles.PickSwitches(s)})
 	}
 	l.drain()
 	return nil
 }
 
-// event writes a gap or a fault that the scanner found.
+// event writes a gap, a fault, an edge or a driven output of the scanner's.
 func (l *Loop) event(e daq.Event) {
 	l.mu.Lock()
 	if l.open && !l.machine.Done() {
@@ -198,19 +225,34 @@ func (l *Loop) drain() {
 		if !l.open || l.machine.Done() {
 			continue
 		}
-		actions := l.machine.Step(in)
-		for _, a := range actions {
-			if r, ok := a.(Record); ok {
-				l.wrote(l.c.Log.Event(r.Event))
-			}
-		}
-		status := l.machine.Status()
+		var actions []Action
+		var status Status
+		l.guard(func() { actions, status = l.step(in) })
 		l.mu.Unlock()
-		l.show(actions, status)
+		l.guard(func() { l.show(actions, status) })
 		l.mu.Lock()
+		l.open = l.open && l.panicked.Load() == nil
 	}
 	l.stepping = false
 	l.mu.Unlock()
+}
+
+// step steps the machine, and writes what it wants recorded.
+func (l *Loop) step(in Input) ([]Action, Status) {
+	actions := l.machine.Step(in)
+	for _, a := range actions {
+		if r, ok := a.(Record); ok {
+			l.wrote(l.c.Log.Event(r.Event))
+		}
+	}
+	return actions, l.machine.Status()
+}
+
+// guard calls do and keeps its panic for Run.
+func (l *Loop) guard(do func()) {
+	if p := daq.Guard(do); p != nil {
+		l.panicked.CompareAndSwap(nil, p)
+	}
 }
 
 // wrote looks at what the log says. The first failure aborts the test: what
@@ -231,6 +273,8 @@ func (l *Loop) show(actions []Action, status Status) {
 			l.c.Panel.Prompt(a.Prompt)
 		case Say:
 			l.c.Panel.Message(a.Text)
+		case Drive:
+			l.drive(a)
 		case TakeLook:
 			l.look, l.lookFrom = &a.Look, status.At+l.lastReadings()
 		case HoldEnded:
@@ -248,6 +292,23 @@ func (l *Loop) show(actions []Action, status Status) {
 	l.c.Panel.Status(status)
 }
 
+// drive has an output switched; what cannot be ordered comes back as not done.
+func (l *Loop) drive(a Drive) {
+	err := errors.New("nothing is driven here")
+	if l.c.Outputs != nil {
+		if err = l.c.Outputs.Order(a.Output, a.On, a.Cause); err == nil {
+			return
+		}
+	}
+	d := daq.Driving{At: l.c.Clock.Now(), On: a.On, Cause: a.Cause, Err: err}
+	for _, o := range l.roles.Outputs {
+		if o.Name == a.Output {
+			d.Output = o
+		}
+	}
+	l.feed(Input{At: d.At, Driving: &d})
+}
+
 // takeLook has the growing hold looked at, and the machine told.
 func (l *Loop) takeLook(look Look) {
 	if l.c.OnLook == nil {
@@ -257,7 +318,8 @@ func (l *Loop) takeLook(look Look) {
 	leave := l.c.Clock.Join()
 	l.looks.Go(func() {
 		defer leave()
-		answer := l.c.OnLook(look)
+		var answer LookAnswer
+		l.guard(func() { answer = l.c.OnLook(look) })
 		answer.Number = look.Number
 		l.feed(Input{At: l.c.Clock.Now(), Look: &answer})
 	})
@@ -267,7 +329,7 @@ func (l *Loop) takeLook(look Look) {
 func (l *Loop) over() bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.machine.Done() && !l.stepping
+	return (l.machine.Done() || l.panicked.Load() != nil) && !l.stepping
 }
 
 // leave ends the run, whether it is over or left as it is.

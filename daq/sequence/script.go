@@ -63,7 +63,7 @@ func (s *Script) Prompt(p Prompt) {
 	switch {
 	case p.Kind == PhaseBegun:
 		s.begin(p, delay)
-	case p.Kind == AskedAgain && s.Insist:
+	case p.Kind == Switched, p.Kind == AskedAgain && s.Insist:
 		s.later(p, delay, Answer{Kind: GoOn})
 	case p.Kind == AskedAgain:
 		s.later(p, delay, Answer{Kind: AbortTest, Text: strings.TrimSuffix(p.Text, ".")})
@@ -76,8 +76,8 @@ func (s *Script) begin(p Prompt, delay time.Duration) {
 	if hook := s.OnPhase[p.Phase]; hook != nil {
 		hook()
 	}
-	if p.Wants == GoOn {
-		s.later(p, delay, Answer{Kind: GoOn})
+	if p.Wants == GoOn || p.Wants == DriveOutputs {
+		s.later(p, delay, Answer{Kind: p.Wants})
 	}
 	for _, c := range s.Cues {
 		if c.Phase == p.Phase {

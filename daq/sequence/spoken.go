@@ -10,6 +10,7 @@ const Spoken = `Enter              go on
 vented             confirm that the unit is vented
 override <reason>  end the vent watch without proof; the reason is recorded
 abort <reason>     abort the test; the recording and the vent watch go on
+drive              drive what the phase release drives; only then, and by no other word
 note <text>        write a note into the recording
 ?                  this list`
 
@@ -28,6 +29,8 @@ func ParseAnswer(line string) (a Answer, help bool, err error) {
 		a.Kind = OverrideVented
 	case "abort":
 		a.Kind = AbortTest
+	case "drive":
+		a.Kind = DriveOutputs
 	case "note":
 		a.Kind = TakeNote
 	case "?", "help":
