@@ -111,6 +111,9 @@ func check(t *strict.Table, terminator string) (c textline.Check) {
 	}
 	c.Sum, _ = textline.SumOf(kind.OneOf(textline.SumNames()...))
 	c.Form = textline.SumForm(form.OneOf(string(textline.Hex), string(textline.Decimal), string(textline.Bytes)))
+	if !form.Given() {
+		c.Form = textline.Hex
+	}
 	c.After = textline.Characters(after.Text())
 	where := over.OneOf(overText, overFirst, overLast, overAll)
 	c.WithPrefix = where == overFirst || where == overAll
