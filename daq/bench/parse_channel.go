@@ -37,12 +37,15 @@ func (p *parser) channels(tables []*strict.Table) {
 		} else {
 			conversion(&c, t, word != "")
 			figures(&c, t, word != "")
+			tolerance(&c, t, word != "")
+			believable(&c, t, word != "")
 			c.Calibration = calibration(t.Optional("calibration").Table(), c.Quantity, word != "")
 			notState(t, word != "")
 		}
 		p.bench.Channels = append(p.bench.Channels, c)
 		p.channelTables = append(p.channelTables, t)
 	}
+	p.companions()
 	p.overlaps()
 	p.idle()
 }

@@ -27,8 +27,8 @@ func state(c *Channel, t *strict.Table) {
 	if k := t.Optional("debounce"); k.Given() {
 		c.Debounce = k.Duration(0, longestDebounce)
 	}
-	for _, key := range []string{"raw_scale", "raw_unit", "scaling", "reference", "range", "accuracy",
-		"gain_uncertainty", "drift", "temperature_effect", "resolution", "calibration"} {
+	for _, key := range append([]string{"raw_scale", "raw_offset", "raw_unit", "reference", "range", "accuracy",
+		"gain_uncertainty", "drift", "temperature_effect", "resolution", "calibration"}, sensorKeys...) {
 		t.Optional(key).Refuse("a state is on or off")
 	}
 }

@@ -1,0 +1,173 @@
+package bench
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"holdbench/analysis/si"
+	"holdbench/daq/sensor"
+	"holdbench/daq/strict"
+)
+
+// sensorKeys are the keys of [[channel]] that only a sensor's signal has.
+var sensorKeys = append([]string{"value_unit", "raw_range", "cold_junction", "excitation", "tolerance_class", "stuck_after", "fastest"},
+	conversionKeys()...)
+
+// How long a raw number may be asked to move at least once.
+const (
+	shortestStuck = time.Second
+	longestStuck  = 24 * time.Hour
+)
+
+// believable reads what tells a reading that can be true from one that cannot.
+// known is false where the channel's quantity is not.
+func believable(c *Channel, t *strict.Table, known bool) {
+	stuck, fastest := t.Optional("stuck_after"), t.Optional("fastest")
+	if stuck.Given() {
+		c.StuckAfter = stuck.Duration(shortestStuck, longestStuck)
+	}
+	if !known || !fastest.Given() {
+		return
+	}
+	switch c.Quantity {
+	case si.Pressure:
+		c.Fastest = fastest.Positive(si.PressureRate)
+	case si.Temperature:
+		c.Fastest = fastest.Positive(si.TemperatureRate)
+	default:
+		fastest.Refuse("pressure and temperature only")
+	}
+	if math.IsNaN(c.Fastest) {
+		c.Fastest = 0
+	}
+}
+
+// tolerance reads the sensor's tolerance class. It needs the range, within
+// which the class must hold.
+func tolerance(c *Channel, t *strict.Table, known bool) {
+	k := t.Optional("tolerance_class")
+	switch {
+	case !known || !k.Given():
+		return
+	case c.Sensor == "":
+		if !t.Optional("thermocouple").Given() && !t.Optional("rtd").Given() {
+			k.Refuse("thermocouple and rtd only")
+		}
+		return
+	}
+	name := k.OneOf(sensor.Classes(c.Sensor)...)
+	class, ok := sensor.ClassOf(c.Sensor, name)
+	if !ok {
+		return
+	}
+	low, high := class.Range()
+	holds := fmt.Sprintf("a range within %s, where class %s of %s holds (%s)", celsius(low, high), name, c.Sensor, class.Standard)
+	switch r := t.Optional("range"); {
+	case !r.Given():
+		k.Fault(k.Found()+" without a range", holds)
+	case c.RangeLow < low || c.RangeHigh > high:
+		r.Fault(r.Found(), holds)
+	default:
+		c.ToleranceClass = name
+	}
+}
+
+// celsius writes two temperatures, K, in °C.
+func celsius(low, high float64) string {
+	u := si.DefaultDisplay.Temperature
+	return fmt.Sprintf("%.6g to %.6g °C", u.FromSI(low), u.FromSI(high))
+}
+
+// companions reads where each channel gets from what it needs besides its own
+// signal; it may be a channel that stands further down in the file.
+func (p *parser) companions() {
+	for i := range p.bench.Channels {
+		c, t := &p.bench.Channels[i], p.channelTables[i]
+		if t.Optional("thermocouple").Given() {
+			c.ColdJunction = p.companion(t.Optional("cold_junction"), si.Temperature)
+			p.junction(*c, t.Optional("cold_junction"))
+		}
+		for _, k := range sensor.Kinds {
+			if k.Excitation != si.Dimensionless && t.Optional(k.Key).Given() {
+				c.Excitation = p.companion(t.Optional("excitation"), k.Excitation)
+				break
+			}
+		}
+	}
+	p.circles()
+}
+
+// companion reads the name of a channel of that quantity, or a fixed value.
+func (p *parser) companion(k strict.Key, q si.Quantity) Companion {
+	if !k.Given() {
+		return Companion{}
+	}
+	text := k.Text()
+	if text == "" {
+		return Companion{}
+	}
+	value, u, err := si.ParseUncertain(text, q)
+	if err != nil {
+		var fault *si.Error
+		if errors.As(err, &fault) {
+			return Companion{Channel: p.channelOr(k, q, ", or a fixed value, e.g. "+strict.Quote(fixedExamples[q]))}
+		}
+		return Companion{}
+	}
+	if !(value > 0) {
+		k.Fault(k.Found(), "above zero")
+	}
+	return Companion{Value: value, U: u}
+}
+
+var fixedExamples = map[si.Quantity]string{
+	si.Temperature: "23 ± 0.5 °C", si.Voltage: "10 ± 0.005 V", si.Current: "1 ± 0.001 mA",
+}
+
+// junction notes a fixed cold junction at which the type gives no voltage.
+func (p *parser) junction(c Channel, k strict.Key) {
+	couple, ok := c.Conversion.(sensor.Thermocouple)
+	if ok && c.ColdJunction.Value > 0 && math.IsNaN(couple.EMF(c.ColdJunction.Value)) {
+		k.Fault(k.Found(), "a temperature at which a thermocouple of type "+c.Sensor+" has a voltage")
+	}
+}
+
+// circles notes channels that need each other: none of them could be read
+// first. A channel needs one other at most, but for the air's pressure, which
+// needs none that is in want of it.
+func (p *parser) circles() {
+	said := map[int]bool{}
+	for i, c := range p.bench.Channels {
+		var circle []int
+		for at := p.needed(i); at >= 0 && len(circle) < len(p.bench.Channels); at = p.needed(at) {
+			circle = append(circle, at)
+			if at != i {
+				continue
+			}
+			if !said[i] {
+				key := "excitation"
+				if c.ColdJunction.Channel != "" {
+					key = "cold_junction"
+				}
+				k := p.channelTables[i].Optional(key)
+				k.Fault(k.Found()+", which cannot be read without this one", "a channel that does not need this one")
+			}
+			for _, j := range circle {
+				said[j] = true
+			}
+			break
+		}
+	}
+}
+
+// needed is the channel that a channel needs, -1 for none.
+func (p *parser) needed(i int) int {
+	c := p.bench.Channels[i]
+	name := c.ColdJunction.Channel + c.Excitation.Channel // one of them at most
+	if _, j, ok := p.bench.Channel(name); ok && name != "" {
+		return j
+	}
+	return -1
+}
