@@ -181,7 +181,7 @@ func (p *Port) open() (Conn, error) {
 		p.mu.Unlock()
 	}
 	if address, ok := strings.CutPrefix(c.Port, "tcp://"); ok {
-		return dialTCP(address, c.timeout())
+		return dialTCP(address, c.timeout(), usualPatience)
 	}
 	return openSerial(c)
 }

@@ -3,6 +3,7 @@
 package link
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -39,4 +40,23 @@ func TestWhatTheSystemSaysOfAPort(t *testing.T) {
 	} {
 		assert.ErrorIs(t, explain("x", errno), want, errno.Error())
 	}
+}
+
+func TestLockFilesOfOtherPrograms(t *testing.T) {
+	dir := t.TempDir()
+	running := os.Getppid()
+	for name, text := range map[string]string{
+		"ttyS0": fmt.Sprintf("%10d\n", running),
+		"ttyS1": fmt.Sprintf("%10d\n", os.Getpid()),
+		"ttyS2": "         0\n", "ttyS3": "        -1\n", "ttyS4": "somebody\n", "ttyS5": "",
+		"ttyS6": "4194305000\n", // above what any system gives
+	} {
+		require.NoError(t, os.WriteFile(lockFile(dir, "/dev/"+name), []byte(text), 0o600))
+	}
+	assert.Equal(t, running, heldBy(dir, "/dev/ttyS0"))
+	for _, free := range []string{"ttyS1", "ttyS2", "ttyS3", "ttyS4", "ttyS5", "ttyS6", "ttyS7"} {
+		assert.Zero(t, heldBy(dir, "/dev/"+free), free)
+	}
+	err := explain("/dev/ttyS0", fmt.Errorf("%w by the program with the process number 7", ErrBusy))
+	assert.EqualError(t, err, "the port is in use by the program with the process number 7")
 }

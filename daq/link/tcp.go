@@ -15,27 +15,31 @@ const slice = 100 * time.Millisecond
 // socket is a Conn over raw TCP, as serial device servers speak it.
 type socket struct{ net.Conn }
 
-// A socket whose far end has silently gone (its power cut, a cable pulled)
-// says nothing by itself. It is given up when an idle one has left probes
-// unanswered for about deadAfter, and when what was sent has not been
-// acknowledged for that long.
-const (
-	deadAfter    = 10 * time.Second
-	keepIdle     = 4 * time.Second
-	keepInterval = 2 * time.Second
-	keepCount    = 3
-)
+// patience with a socket whose far end has silently gone (its power cut, a
+// cable pulled), which says nothing by itself: it is given up when an idle one
+// has left its probes unanswered, and when what was sent has not been
+// acknowledged for unacknowledged.
+type patience struct {
+	probes         net.KeepAliveConfig
+	unacknowledged time.Duration
+}
+
+// usualPatience is ten seconds either way.
+var usualPatience = patience{
+	probes:         net.KeepAliveConfig{Enable: true, Idle: 4 * time.Second, Interval: 2 * time.Second, Count: 3},
+	unacknowledged: 10 * time.Second,
+}
 
 // shortestDial is enough for one lost packet: it is sent again after a second.
 const shortestDial = 2 * time.Second
 
-func dialTCP(address string, timeout time.Duration) (Conn, error) {
+func dialTCP(address string, timeout time.Duration, p patience) (Conn, error) {
 	d := net.Dialer{
 		Timeout:         max(timeout, shortestDial),
-		KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: keepIdle, Interval: keepInterval, Count: keepCount},
+		KeepAliveConfig: p.probes,
 		Control: func(_, _ string, raw syscall.RawConn) error {
 			var refused error
-			err := raw.Control(func(fd uintptr) { refused = giveUpAfter(fd, deadAfter) })
+			err := raw.Control(func(fd uintptr) { refused = giveUpAfter(fd, p.unacknowledged) })
 			return errors.Join(err, refused)
 		},
 	}
