@@ -66,6 +66,7 @@ type Link struct {
 // Kinds of instruments: see kinds.go.
 const (
 	ModbusRTU  = "modbus-rtu"
+	ModbusTCP  = "modbus-tcp"
 	TextStream = "text-stream"
 )
 
@@ -75,8 +76,12 @@ type Instrument struct {
 	// Interval is the time between two scans; for a stream, the time between
 	// lines that the instrument is expected to send.
 	Interval time.Duration
-	// Address is the Modbus slave address, 1–247.
+	// Address is the Modbus slave address, 1–247; of modbus-tcp the unit
+	// identifier, 0–255.
 	Address int
+	// Bridge is how many Modbus registers that no channel reads may stand
+	// between those that one request reads.
+	Bridge int
 	// Separator parts the columns of a text line: "tab", "space", or what
 	// stands for itself; empty: the line is one column. Text says what else
 	// there is to a line.
@@ -101,6 +106,10 @@ type Output struct {
 	// register (1 and 0 for a coil).
 	Function, Register int
 	OnValue, OffValue  int
+	// Number is the manual's number where the file gives that; BitCount bits
+	// from BitFirst on are the output, 0: the whole register.
+	Number             string
+	BitFirst, BitCount int
 	Line               int
 }
 
@@ -115,19 +124,25 @@ type Channel struct {
 	State, Inverted bool
 	Debounce        time.Duration
 
-	// Modbus: Register is the protocol address from 0; Function 3 or 4; Type
-	// "int16" or "float32"; WordOrder "high-first" or "low-first".
-	Register  int
-	Function  int
-	Type      string
-	WordOrder string
+	// Modbus: Register is the protocol address from 0, Number the manual's
+	// number where the file gives that; Function 1 to 4; Type "int16",
+	// "uint16", "int32", "uint32", "float32", "float64" or "bit"; WordOrder and
+	// ByteOrder "high-first" or "low-first"; BitCount bits from BitFirst on are
+	// the number, 0: all of them. See Format.
+	Register           int
+	Number             string
+	Function           int
+	Type               string
+	WordOrder          string
+	ByteOrder          string
+	BitFirst, BitCount int
 	// Text: Column counts from 1; Place is what else there is to say.
 	Column int
 	Place  Place
 
-	// RawScale × the number sent is in RawUnit.
-	RawScale float64
-	RawUnit  string
+	// RawScale × the number sent + RawOffset is in RawUnit.
+	RawScale, RawOffset float64
+	RawUnit             string
 	// RawQuantity is the quantity of RawUnit, which alone may be several
 	// ("V" is one, "bar" a state and a change): Dimensionless for "1", and
 	// Quantity itself where Scaling is nil.

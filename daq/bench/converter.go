@@ -235,7 +235,7 @@ func (b *Bench) chain(c Channel) (sensor.Config, error) {
 		return sensor.Config{}, fmt.Errorf("channel %q: raw unit: %w", c.Name, err)
 	}
 	return sensor.Config{
-		Quantity: c.Quantity, Scale: cmp.Or(c.RawScale, 1), Unit: unit,
+		Quantity: c.Quantity, Scale: cmp.Or(c.RawScale, 1), Offset: c.RawOffset, Unit: unit,
 		Conversion: conversion, Excited: c.Excitation.Given(),
 		Points: c.Calibration.points(), Curve: c.Calibration.curve(),
 		// What measures the air itself stays absolute.

@@ -191,7 +191,7 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"instrument twice", []string{"[[channel]]\nname = \"trapped\"", "[[instrument]]\nname = \"module\"\nkind = \"modbus-rtu\"\nlink = \"bus\"\naddress = 2\ninterval = \"1 s\"\n[[channel]]\nname = \"trapped\""}, []string{
 			`bench.toml:27: instrument "module": name: found "module" a second time, want another name (first in line 15)`}},
 		{"unknown kind", []string{`kind = "text-stream"`, `kind = "text"`}, []string{
-			`bench.toml:22: instrument "probe": kind: found "text", want "modbus-rtu" or "text-stream"`}},
+			`bench.toml:22: instrument "probe": kind: found "text", want "modbus-rtu" or "modbus-tcp" or "text-stream"`}},
 		{"unknown link", []string{`link = "bus"`, `link = "buss"`}, []string{
 			`bench.toml:17: instrument "module": link: found "buss", want the name of a link (bus, wire)`}},
 		{"address 0", []string{`address = 1`, `address = 0`}, []string{
@@ -199,7 +199,7 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"no address", []string{`address = 1`, ``}, []string{
 			`bench.toml:14: instrument "module": address: found nothing, want a whole number from 1 to 247`}},
 		{"address of a stream", []string{`separator = ";"`, "separator = \";\"\naddress = 2"}, []string{
-			`bench.toml:25: instrument "probe": address: found 2, want no such key here (modbus-rtu only)`}},
+			`bench.toml:25: instrument "probe": address: found 2, want no such key here (modbus-rtu, modbus-tcp only)`}},
 		{"separator", []string{`separator = ";"`, "separator = \"1\""}, []string{
 			`bench.toml:24: instrument "probe": separator: found "1", want what parts two columns, e.g. ",", ";", "tab", "space" or " | ", with nothing in it that numbers have`}},
 		{"separator of a module", []string{`address = 1`, "address = 1\nseparator = \";\""}, []string{
@@ -223,23 +223,23 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"unknown instrument", []string{"name = \"room\"\nquantity = \"temperature\"\ninstrument = \"probe\"", "name = \"room\"\nquantity = \"temperature\"\ninstrument = \"prob\""}, []string{
 			`bench.toml:66: channel "room": instrument: found "prob", want the name of an instrument (module, probe)`}},
 		{"function", []string{"function = 4\nregister = 0", "function = 6\nregister = 0"}, []string{
-			`bench.toml:30: channel "trapped": function: found 6, want a whole number from 3 to 4`}},
+			`bench.toml:30: channel "trapped": function: found 6, want a whole number from 1 to 4`}},
 		{"register", []string{"register = 0", "register = 65536"}, []string{
 			`bench.toml:31: channel "trapped": register: found 65536, want a whole number from 0 to 65535`}},
 		{"last register", []string{"register = 2", "register = 65535"}, []string{
 			`bench.toml:51: channel "feed": register: found 65535, want at most 65534 for float32, which takes two registers`}},
-		{"type", []string{`type = "int16"`, `type = "int32"`}, []string{
-			`bench.toml:32: channel "trapped": type: found "int32", want "int16" or "float32"`}},
+		{"type", []string{`type = "int16"`, `type = "int8"`}, []string{
+			`bench.toml:32: channel "trapped": type: found "int8", want "int16" or "uint16" or "int32" or "uint32" or "float32" or "float64" or "bit"`}},
 		{"no word order", []string{`word_order = "high-first"`, ``}, []string{
 			`bench.toml:46: channel "feed": word_order: found nothing, want "high-first" or "low-first"`}},
 		{"word order of int16", []string{`type = "int16"`, "type = \"int16\"\nword_order = \"low-first\""}, []string{
-			`bench.toml:33: channel "trapped": word_order: found "low-first", want no such key here (float32 only)`}},
+			`bench.toml:33: channel "trapped": word_order: found "low-first", want no such key here (int32, uint32, float32, float64 only)`}},
 		{"overlap", []string{"register = 0", "register = 3"}, []string{
 			`bench.toml:51: channel "feed": register: found 2 (float32), which overlaps channel "trapped" (int16), want registers of its own`}},
 		{"column of a register", []string{"register = 0", "register = 0\ncolumn = 1"}, []string{
 			`bench.toml:32: channel "trapped": column: found 1, want no such key here (text-stream only)`}},
 		{"register of a column", []string{"column = 1", "column = 1\nregister = 0"}, []string{
-			`bench.toml:61: channel "body": register: found 0, want no such key here (modbus-rtu only)`}},
+			`bench.toml:61: channel "body": register: found 0, want no such key here (modbus-rtu, modbus-tcp only)`}},
 		{"column 0", []string{"column = 1", "column = 0"}, []string{
 			`bench.toml:60: channel "body": column: found 0, want a whole number from 1 to 1000`}},
 		{"same column", []string{"column = 2", "column = 1"}, []string{

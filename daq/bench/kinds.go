@@ -47,6 +47,7 @@ type kind struct {
 // kinds is every kind of instrument there is.
 var kinds = []kind{
 	modbusRTU,
+	modbusTCP,
 	textStream,
 }
 
@@ -94,5 +95,5 @@ func (k kind) refuseOthers(t *strict.Table, keys func(kind) []string) {
 type wire struct {
 	port   *link.Port
 	clock  daq.Clock
-	master *modbus.Client // of this line; nil until a Modbus instrument needs it
+	master modbus.Master // of this line; nil until a Modbus instrument needs it
 }

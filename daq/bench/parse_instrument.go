@@ -46,7 +46,10 @@ func (p *parser) sharing(i Instrument, link strict.Key, t *strict.Table) {
 		case i.streams() || other.streams():
 			link.Fault(strict.Quote(i.Link)+", shared with instrument "+strict.Quote(other.Name),
 				"a link of its own for an instrument that streams")
-		case i.Address == other.Address && i.Address != 0:
+		case i.Kind != other.Kind && i.Kind != "" && other.Kind != "":
+			link.Fault(strict.Quote(i.Link)+", which speaks "+other.Kind+" with instrument "+strict.Quote(other.Name),
+				"a link of its own for each kind")
+		case i.Address == other.Address && (i.Address != 0 || i.Kind == ModbusTCP):
 			address := t.Optional("address")
 			address.Fault(address.Found()+", the address of instrument "+strict.Quote(other.Name)+" on the same link",
 				"another address, or one instrument for all its channels")

@@ -150,6 +150,7 @@ var remedies = []struct {
 	{link.ErrBusy, "close the other program that uses the port, or wait until it has ended"},
 	{link.ErrNoSuchPort, "plug the adapter in, or see under which name it is known (holdbench ports) and write that into the bench file; for tcp, see that the device server is switched on and its address is right"},
 	{link.ErrAmbiguous, "say in the bench file which one is meant: usb = { … } with its serial number, or port, as holdbench ports prints them"},
+	{modbus.ErrNotMBAP, "what comes is no Modbus TCP: see that the port number is the instrument's (usually 502); a device server that only passes bytes on wants kind = \"modbus-rtu\""},
 	{modbus.ErrForeign, "another instrument answers: compare the address in the bench file with the instrument's, and see that no two on the line have the same"},
 	{modbus.ErrGarbled, "bytes come but make no sense: compare baud, parity and stop bits with the instrument's; then look at the line's termination and shield"},
 	{modbus.ErrNoAnswer, "the port opens but nothing answers: see that the instrument has power, that its two wires are not swapped, and that address and baud are the instrument's"},
@@ -159,6 +160,8 @@ var remedies = []struct {
 	{modbus.Exception(1), "the instrument does not know the function: try the other one of 3 and 4 in the bench file"},
 	{modbus.Exception(2), "the instrument has no such register: compare register (it counts from 0) and function with its manual"},
 	{modbus.Exception(3), "the instrument does not give so many registers at once: compare registers and types with its manual"},
+	{modbus.GatewayUnavailable, "the gateway answers, but knows no way to this address: compare address with the gateway's own settings"},
+	{modbus.GatewayNoResponse, "the gateway answers, but the instrument behind it does not: compare address, look at the instrument's power and at the two wires between them"},
 	{modbus.Exception(6), "the instrument is busy: give it more time between scans (interval)"},
 	{link.ErrTimeout, "what is sent does not leave the port: see that no flow control holds it back, and plug the adapter in anew"},
 }

@@ -5,37 +5,16 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"sync"
 	"time"
 
 	"holdbench/daq"
 	"holdbench/daq/link"
 )
 
-// Why an exchange had no answer. They come wrapped with link.ErrTimeout.
-var (
-	// ErrNoAnswer: not a single byte came.
-	ErrNoAnswer = errors.New("no answer at all")
-	// ErrGarbled: bytes came, but no sound frame.
-	ErrGarbled = errors.New("bytes came, but no sound frame")
-	// ErrForeign: sound frames came, but from another address or about
-	// something else.
-	ErrForeign = errors.New("an answer came, but from another address or to another question")
-)
-
-// Counts says how the exchanges on a line went.
-type Counts struct {
-	Requests, Answers int
-	Exceptions        int // answers that were exceptions
-	Silent            int // exchanges without a single byte
-	Garbled           int // exchanges with bytes, but no sound frame
-	Foreign           int // sound frames that answered something else
-	Late              int // answers that came after their exchange was given up
-	Stray             int // bytes that belonged to no sound frame
-}
-
-// Client is the master of one line. It is used by one goroutine.
+// Client is the master of one serial line.
 type Client struct {
+	tally
+	turn   turn
 	port   *link.Port
 	clock  daq.Clock
 	silent time.Duration
@@ -44,21 +23,23 @@ type Client struct {
 	// mangled answer until it is taken that no more of it comes. Adapters and
 	// device servers hold bytes back for some milliseconds.
 	lull time.Duration
-	// asked is when, on the clock, the last request went out, answered when the
-	// first character of its answer did, as far as the line's rate tells.
-	asked, answeredAt time.Duration
 	// quiet is when, on the clock, the last byte came or went.
 	quiet time.Duration
+	// last is the request that was answered last; wary is how long, on the
+	// wall clock, is listened for more of its answers before the next.
+	last Request
+	wary time.Duration
+	// echo: the last answer that can tell came behind the request itself.
+	echo bool
 	// owed is the request that was given up and may still be answered, until
 	// owedUntil on the wall clock.
 	owed      *Request
 	owedUntil time.Time
 
 	buffer []byte
-
-	mu     sync.Mutex
-	counts Counts
 }
+
+var _ Master = (*Client)(nil)
 
 // NewClient returns the master of a line. The silent interval follows from
 // the port's framing and is kept on the clock; the deadline of an exchange is
@@ -66,61 +47,67 @@ type Client struct {
 func NewClient(port *link.Port, clock daq.Clock) *Client {
 	silent := port.Config().SilentInterval()
 	lull := 50*time.Millisecond + 20*port.Config().CharacterTime()
-	return &Client{port: port, clock: clock, silent: silent, lull: lull, quiet: clock.Now() - silent}
+	return &Client{turn: newTurn(), port: port, clock: clock, silent: silent, lull: lull, quiet: clock.Now() - silent}
 }
 
-// Counts says how the exchanges went so far. Any goroutine may ask.
-func (c *Client) Counts() Counts {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	return c.counts
-}
-
-func (c *Client) count(change func(*Counts)) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	change(&c.counts)
-}
-
-// Read does one exchange. The errors are an Exception, ErrNoAnswer,
-// ErrGarbled or ErrForeign (each with link.ErrTimeout), link.ErrTimeout alone
-// when the request could not be sent, link.ErrGone, and the context's.
-//
-// Read never takes an answer that is late for the answer to r: after an
-// exchange without one it listens, for as long again as an exchange may take,
-// before it asks the same slave anew.
+// Read does one exchange; see Master. Only the values come back.
 func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
+	a, err := c.Do(ctx, r)
+	return a.Values, err
+}
+
+// Do does one exchange; see Master. An address is 1 to 247, never that of a
+// broadcast.
+//
+// Do never takes an answer that is late for the answer to r: after an exchange
+// without one it listens, for as long again as an exchange may take, before it
+// asks the same slave anew. A request begins when the line has been silent for
+// the silent interval, whoever spoke.
+func (c *Client) Do(ctx context.Context, r Request) (Answer, error) {
+	if err := r.Check(); err != nil {
+		return Answer{}, err
+	}
+	if r.Address < 1 || r.Address > 247 {
+		return Answer{}, fmt.Errorf("%w: address %d, where 1 to 247 may be", ErrLimit, r.Address)
+	}
+	if err := c.turn.take(ctx); err != nil {
+		return Answer{}, err
+	}
+	defer c.turn.leave()
 	defer c.port.Done()
 	if err := c.settle(ctx, r.Address); err != nil {
-		return nil, err
+		return Answer{}, err
 	}
-	if err := c.clock.Sleep(ctx, c.quiet+c.silent); err != nil {
-		return nil, err
+	if err := c.hush(ctx); err != nil {
+		return Answer{}, err
 	}
-	if n := c.port.Discard(); n > 0 {
-		c.count(func(n0 *Counts) { n0.Stray += n })
-	}
+	a, err := c.exchange(ctx, r)
+	c.port.Judge(verdict(err))
+	return a, r.unknown(err)
+}
+
+// exchange sends r and waits for its answer.
+func (c *Client) exchange(ctx context.Context, r Request) (Answer, error) {
 	deadline := time.Now().Add(c.port.Timeout())
-	c.asked = c.clock.Now()
+	asked := c.clock.Now()
 	c.count(func(n *Counts) { n.Requests++ })
+	c.last = Request{}
 	if err := c.port.Write(ctx, r.Frame(), deadline); err != nil {
-		return nil, err
+		return Answer{}, err
 	}
-	f, heard, err := c.listen(ctx, r, deadline)
+	h, err := c.listen(ctx, r, deadline)
 	c.quiet = c.clock.Now()
-	c.count(func(n *Counts) { n.Foreign += f.foreign; n.Stray += f.stray })
+	c.beside(h)
 	switch {
-	case f.answered:
-		onTheWire := time.Duration(r.ReplyLength()) * c.port.Config().CharacterTime()
-		c.answeredAt = max(c.asked, c.quiet-onTheWire)
-		return f.registers, c.answered(f)
+	case h.answered:
+		return c.answered(r, h, asked)
 	case !errors.Is(err, link.ErrTimeout):
-		return nil, err
+		return Answer{}, err
 	}
-	if !f.mangled() {
+	if !h.mangled() {
 		c.owed, c.owedUntil = &r, deadline.Add(c.port.Timeout())
 	}
-	return nil, c.unanswered(f, heard, err)
+	return Answer{}, c.unanswered(h, err)
 }
 
 // settle waits for the answer that is owed, so that the next request does not
@@ -129,85 +116,187 @@ func (c *Client) settle(ctx context.Context, address byte) error {
 	if c.owed == nil || c.owed.Address != address {
 		return nil
 	}
-	f, _, err := c.listen(ctx, *c.owed, c.owedUntil)
+	owed := *c.owed
+	h, err := c.listen(ctx, owed, c.owedUntil)
 	if err != nil && !errors.Is(err, link.ErrTimeout) {
 		return err
 	}
 	c.owed = nil
 	c.quiet = c.clock.Now()
-	c.count(func(n *Counts) {
-		n.Foreign += f.foreign
-		n.Stray += f.stray
-		if f.answered {
-			n.Late++
-		}
-	})
+	c.beside(h)
+	if h.answered {
+		c.last = owed
+		c.late()
+	}
 	return nil
+}
+
+func (c *Client) late() {
+	c.count(func(n *Counts) { n.Late++ })
+	c.port.Judge("late answer")
+}
+
+// hush waits until the line has been silent for the silent interval. Bytes
+// that nobody asked for begin it anew; on a line that never falls silent it
+// gives up waiting.
+func (c *Client) hush(ctx context.Context) error {
+	var piece [512]byte
+	for patience := time.Now().Add(c.lull); ; {
+		if err := c.clock.Sleep(ctx, c.quiet+c.silent); err != nil {
+			return err
+		}
+		n, err := c.port.Read(ctx, piece[:], time.Now().Add(c.wary))
+		if n == 0 {
+			c.wary = 0
+			if errors.Is(err, link.ErrTimeout) {
+				return nil
+			}
+			return err
+		}
+		c.unasked(piece[:n])
+		c.quiet = c.clock.Now()
+		if time.Now().After(patience) {
+			return nil
+		}
+	}
+}
+
+// unasked counts what came between two exchanges.
+func (c *Client) unasked(b []byte) {
+	f := search(c.last, b)
+	if !f.answered {
+		c.beside(heard{found: f})
+		return
+	}
+	c.beside(heard{found: f})
+	c.doubled()
+	c.unasked(f.rest)
+}
+
+// doubled notes an answer that came once more. One more may follow, and would
+// be taken for the answer to the next request.
+func (c *Client) doubled() {
+	c.wary = c.lull
+	c.count(func(n *Counts) { n.Doubled++ })
+	c.port.Judge("answer once more")
+}
+
+// heard is what came of an exchange.
+type heard struct {
+	found
+	bytes  int  // an echo of the request not counted
+	echoed bool // the request itself was heard
 }
 
 // listen collects bytes until they hold an answer to r, until it is plain that
 // they never will, or until the deadline; both of these are link.ErrTimeout.
-// heard is the number of bytes, an echo of the request not counted.
-func (c *Client) listen(ctx context.Context, r Request, deadline time.Time) (f found, heard int, err error) {
+func (c *Client) listen(ctx context.Context, r Request, deadline time.Time) (h heard, err error) {
 	c.buffer = c.buffer[:0]
 	frame := r.Frame()
 	var piece [512]byte
 	for until := deadline; ; {
 		n, err := c.port.Read(ctx, piece[:], until)
 		c.buffer = append(c.buffer, piece[:n]...)
-		rest := withoutEcho(c.buffer, frame)
+		var rest []byte
+		rest, h.echoed = c.withoutEcho(r, frame)
+		h.bytes = len(rest)
 		if n > 0 {
-			f = search(r, rest)
+			h.found = search(r, rest)
 		}
-		if f.answered || err != nil {
-			return f, len(rest), err
+		if h.answered || err != nil {
+			return h, err
 		}
 		if len(rest) > maxHeard {
-			return f, len(rest), fmt.Errorf("%w: the line never falls silent", link.ErrTimeout)
+			return h, fmt.Errorf("%w: the line never falls silent", link.ErrTimeout)
 		}
 		until = deadline
-		if lull := time.Now().Add(c.lull); f.mangled() && lull.Before(deadline) {
+		if lull := time.Now().Add(c.lull); h.mangled() && lull.Before(deadline) {
 			until = lull
 		}
 	}
 }
 
-// withoutEcho takes off the request where an adapter hears itself.
-func withoutEcho(b, request []byte) []byte {
-	if len(b) < len(request) && bytes.HasPrefix(request, b) {
-		return nil
+// withoutEcho takes off the request where an adapter hears itself. The answer
+// to functions 5 and 6 is the request once more: there only what was heard at
+// other functions can tell.
+func (c *Client) withoutEcho(r Request, frame []byte) (rest []byte, echoed bool) {
+	b := c.buffer
+	switch {
+	case r.repeats() && !c.echo:
+		return b, false
+	case len(b) < len(frame) && bytes.HasPrefix(frame, b):
+		return nil, false
 	}
-	return bytes.TrimPrefix(b, request)
+	return bytes.CutPrefix(b, frame)
 }
+
+// repeats says whether the answer is the request once more.
+func (r Request) repeats() bool { return r.Function == WriteCoil || r.Function == WriteRegister }
 
 // mangled says that an answer has come, but not a sound one.
 func (f found) mangled() bool { return f.stray >= shortest && !f.begun }
 
-// shortest is the length of the shortest reply, an exception.
-const shortest = 5
-
 // maxHeard bounds what is kept of one exchange: many times the longest frame.
 const maxHeard = 16 << 10
 
-func (c *Client) answered(f found) error {
+// beside counts what came beside the answer.
+func (c *Client) beside(h heard) {
+	if h.echoed {
+		c.port.Judge("echo")
+	}
+	for _, frame := range h.foreign {
+		if c.owed != nil {
+			if _, err := c.owed.Parse(frame); !errors.Is(err, ErrOther) {
+				c.owed = nil
+				c.late()
+				continue
+			}
+		}
+		c.count(func(n *Counts) { n.Foreign++ })
+		c.port.Judge(fmt.Sprintf("other slave or question: address %d, function %d", frame[0], frame[1]&^exceptionBit))
+	}
+	if h.stray > 0 {
+		c.count(func(n *Counts) { n.Stray += h.stray })
+		c.port.Judge(fmt.Sprintf("%d bytes of no sound frame (check sum wrong, or noise)", h.stray))
+	}
+}
+
+func (c *Client) answered(r Request, h heard, asked time.Duration) (Answer, error) {
 	c.count(func(n *Counts) {
 		n.Answers++
-		if f.exception != nil {
+		if h.exception != nil {
 			n.Exceptions++
 		}
 	})
-	return f.exception
+	if !r.repeats() {
+		c.echo = h.echoed
+	}
+	c.last = r
+	if len(h.rest) > 0 {
+		c.unasked(h.rest)
+	}
+	length := r.ReplyLength()
+	if h.exception != nil {
+		length = shortest
+	}
+	onTheWire := time.Duration(length) * c.port.Config().CharacterTime()
+	return Answer{Values: h.values, Began: max(asked, c.quiet-onTheWire)}, h.exception
 }
 
 // unanswered says in which way there was no answer.
-func (c *Client) unanswered(f found, heard int, err error) error {
+func (c *Client) unanswered(h heard, err error) error {
 	switch {
-	case heard == 0:
+	case h.bytes == 0:
 		c.count(func(n *Counts) { n.Silent++ })
 		return fmt.Errorf("%w: %w", ErrNoAnswer, err)
-	case f.foreign > 0:
+	case len(h.foreign) > 0:
 		return fmt.Errorf("%w: %w", ErrForeign, err)
 	}
-	c.count(func(n *Counts) { n.Garbled++ })
+	c.count(func(n *Counts) {
+		n.Garbled++
+		if h.begun {
+			n.Short++
+		}
+	})
 	return fmt.Errorf("%w: %w", ErrGarbled, err)
 }

@@ -223,9 +223,9 @@ func TestExceptionIsAnAnswer(t *testing.T) {
 	each(t, func(x *exchange, n int, request []byte) {
 		x.cable.Send(ask.Refusal(2))
 	}, func(t *testing.T, x *exchange) {
-		in := modbus.NewInstrument(x.client, 17, []modbus.Point{{Function: 4, Register: 8, Type: modbus.Int16}})
+		in := modbus.NewInstrument(x.client, 17, []modbus.Point{{Function: 4, Register: 8, Format: modbus.Format{Type: modbus.Int16}}})
 		err := in.Sample(t.Context(), make([]daq.Signal, 1))
-		require.EqualError(t, err, "address 17, function 4, registers 8 to 8: exception 2, illegal data address")
+		require.EqualError(t, err, "address 17, function 4, register 8 (number 30009): exception 2, illegal data address")
 		assert.Equal(t, modbus.Counts{Requests: 1, Answers: 1, Exceptions: 1}, x.client.Counts())
 	})
 }
@@ -236,7 +236,7 @@ func TestRefusedRegistersLeaveTheOthersAlone(t *testing.T) {
 		x.cable.Send(s.Answer(request))
 	}, func(t *testing.T, x *exchange) {
 		in := modbus.NewInstrument(x.client, 17, []modbus.Point{
-			{Function: 4, Register: 3, Type: modbus.Int16}, {Function: 4, Register: 8, Type: modbus.Int16}})
+			{Function: 4, Register: 3, Format: modbus.Format{Type: modbus.Int16}}, {Function: 4, Register: 8, Format: modbus.Format{Type: modbus.Int16}}})
 		dst := make([]daq.Signal, 2)
 		require.NoError(t, in.Sample(t.Context(), dst))
 		assert.Equal(t, daq.Missing, dst[0].Health)
@@ -248,7 +248,7 @@ func TestFloatThatIsNoNumberIsUnhealthy(t *testing.T) {
 	each(t, func(x *exchange, n int, request []byte) {
 		x.cable.Send(ask.Reply([]uint16{0x7FC0, 0})) // a quiet NaN, IEEE 754
 	}, func(t *testing.T, x *exchange) {
-		in := modbus.NewInstrument(x.client, 17, []modbus.Point{{Function: 4, Register: 8, Type: modbus.Float32HighFirst}})
+		in := modbus.NewInstrument(x.client, 17, []modbus.Point{{Function: 4, Register: 8, Format: modbus.Format{Type: modbus.Float32}}})
 		dst := make([]daq.Signal, 1)
 		require.NoError(t, in.Sample(t.Context(), dst))
 		assert.Equal(t, daq.Invalid, dst[0].Health)

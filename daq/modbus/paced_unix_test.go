@@ -42,8 +42,8 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 
 			client := modbus.NewClient(port, daq.NewWallClock())
 			in := modbus.NewInstrument(client, 17, []modbus.Point{
-				{Function: modbus.ReadInput, Register: 8, Type: modbus.Float32HighFirst},
-				{Function: modbus.ReadInput, Register: 10, Type: modbus.Int16},
+				{Function: modbus.ReadInput, Register: 8, Format: modbus.Format{Type: modbus.Float32}},
+				{Function: modbus.ReadInput, Register: 10, Format: modbus.Format{Type: modbus.Int16}},
 			})
 			const exchanges = 25
 			dst := make([]daq.Signal, 2)

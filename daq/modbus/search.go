@@ -1,21 +1,25 @@
 package modbus
 
-import "errors"
+import (
+	"bytes"
+	"errors"
+)
 
 // found is what a stretch of received bytes holds in answer to a request.
 type found struct {
-	registers []uint16
+	values    []uint16
 	exception error
-	answered  bool // registers or exception is set
-	foreign   int  // sound frames that answer something else
-	stray     int  // bytes that belong to no sound frame
-	begun     bool // the last bytes may be the beginning of the answer
+	answered  bool     // the answer, or an exception, is there
+	foreign   [][]byte // sound frames that answer something else
+	stray     int      // bytes that belong to no sound frame
+	begun     bool     // the last bytes may be the beginning of the answer
+	rest      []byte   // what stands behind the answer
 }
 
 // search looks through what has come since r was sent. Noise before the
 // answer, an echo of the request and the answers of other slaves are passed
 // over; nothing is taken for the answer that is not a sound frame with the
-// request's address, function and number of registers.
+// request's address, function and number of values.
 func search(r Request, b []byte) found {
 	var f found
 	for len(b) > 0 {
@@ -26,12 +30,12 @@ func search(r Request, b []byte) found {
 			b = b[1:]
 			continue
 		}
-		registers, err := r.Parse(b[:length])
+		values, err := r.Parse(b[:length])
 		if x := Exception(0); err == nil || errors.As(err, &x) {
-			f.registers, f.exception, f.answered = registers, err, true
+			f.values, f.exception, f.answered, f.rest = values, err, true, b[length:]
 			return f
 		}
-		f.foreign++
+		f.foreign = append(f.foreign, b[:length])
 		b = b[length:]
 	}
 	return f
@@ -47,6 +51,10 @@ func (r Request) mayBegin(b []byte) bool {
 		return true
 	case b[1] == r.Function|exceptionBit:
 		return len(b) < shortest
+	case b[1] != r.Function || len(b) >= r.ReplyLength():
+		return false
+	case r.Writes():
+		return bytes.HasPrefix(r.Reply(nil), b)
 	}
-	return b[1] == r.Function && len(b) < r.ReplyLength() && (len(b) == 2 || int(b[2]) == 2*int(r.Count))
+	return len(b) == 2 || int(b[2]) == r.replyLength()-2
 }

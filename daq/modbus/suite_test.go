@@ -12,9 +12,9 @@ import (
 
 // points has one of each type, and a hole in the registers.
 var points = []modbus.Point{
-	{Function: modbus.ReadInput, Register: 2, Type: modbus.Float32HighFirst},
-	{Function: modbus.ReadInput, Register: 0, Type: modbus.Float32LowFirst},
-	{Function: modbus.ReadInput, Register: 9, Type: modbus.Int16},
+	{Function: modbus.ReadInput, Register: 2, Format: modbus.Format{Type: modbus.Float32}},
+	{Function: modbus.ReadInput, Register: 0, Format: modbus.Format{Type: modbus.Float32, LowWordFirst: true}},
+	{Function: modbus.ReadInput, Register: 9, Format: modbus.Format{Type: modbus.Int16}},
 }
 
 // far plays the slave at the other end of a cable.

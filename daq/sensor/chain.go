@@ -31,9 +31,9 @@ import (
 type Config struct {
 	// Quantity is what the channel measures.
 	Quantity si.Quantity
-	// Scale × the number sent is in Unit.
-	Scale float64
-	Unit  si.Unit
+	// Scale × the number sent + Offset is in Unit.
+	Scale, Offset float64
+	Unit          si.Unit
 	// Conversion maps the signal to the quantity; nil when Unit is a unit of
 	// the quantity itself.
 	Conversion Conversion
@@ -63,7 +63,7 @@ func (c Config) Reading(s daq.Signal, beside Beside) daq.Reading {
 	if s.Health == daq.Missing {
 		return daq.Reading{Raw: math.NaN(), Value: math.NaN(), Health: s.Health}
 	}
-	return c.Again(c.Scale*s.Raw, s.Health, beside)
+	return c.Again(c.Scale*s.Raw+c.Offset, s.Health, beside)
 }
 
 // Again returns the reading whose raw number, in Unit, was kept, as if it came

@@ -1,7 +1,6 @@
 package simbench
 
 import (
-	"encoding/binary"
 	"errors"
 	"slices"
 	"time"
@@ -9,11 +8,12 @@ import (
 	"holdbench/daq/modbus"
 )
 
-// bus is a link with Modbus RTU modules on it. It finds requests by their
-// check sum, so it needs no timing to be right; what makes no sense is
-// dropped after a pause, as a module would drop it.
+// bus is a link with Modbus modules on it. It finds requests of RTU by their
+// check sum, so it needs no timing to be right; what makes no sense is dropped
+// after a pause, as a module would drop it.
 type bus struct {
 	modules map[byte]*module
+	tcp     bool // Modbus TCP instead of RTU
 	buf     []byte
 	last    time.Time
 }
@@ -23,13 +23,10 @@ type bus struct {
 // shorter than the time-outs of masters.
 const pause = 100 * time.Millisecond
 
-// The shortest and the longest request with its check sum.
+// The longest request with its check sum.
 //
 // Source: M MODBUS over Serial Line V1.02, section 2.5.1.
-const (
-	shortest = 4
-	longest  = 256
-)
+const longest = 256
 
 func newBus() *bus { return &bus{modules: map[byte]*module{}} }
 
@@ -60,49 +57,79 @@ func (b *bus) take(bytes []byte, at time.Time) [][]byte {
 		return nil
 	}
 	b.buf = append(b.buf, bytes...)
+	next := b.next
+	if b.tcp {
+		next = b.nextMessage
+	}
 	var replies [][]byte
 	for {
-		request := b.next()
-		if request == nil {
+		reply, some := next()
+		if !some {
 			return replies
 		}
-		if reply := b.reply(request); reply != nil {
+		if reply != nil {
 			replies = append(replies, reply)
 		}
 	}
 }
 
-// next takes the first whole request out of the buffer, nil when there is
-// none yet.
-func (b *bus) next() []byte {
-	for n := shortest; n <= len(b.buf); n++ {
-		if binary.LittleEndian.Uint16(b.buf[n-2:]) == modbus.CRC(b.buf[:n-2]) {
-			request := slices.Clone(b.buf[:n])
-			b.buf = append(b.buf[:0], b.buf[n:]...)
-			return request
+// next answers the first whole request in the buffer, nil when it is for no
+// module here; some is false when there is none yet.
+func (b *bus) next() (reply []byte, some bool) {
+	frame, rest := modbus.NextRequest(b.buf)
+	if frame == nil {
+		if len(b.buf) >= longest {
+			b.buf = b.buf[:0]
 		}
+		return nil, false
 	}
-	if len(b.buf) >= longest {
-		b.buf = b.buf[:0]
-	}
-	return nil
-}
-
-// reply is the answer of the module that a request is for, nil when it is for
-// none.
-func (b *bus) reply(frame []byte) []byte {
+	frame = slices.Clone(frame)
+	b.buf = append(b.buf[:0], rest...)
 	m, ok := b.modules[frame[0]]
 	if !ok {
-		return nil
+		return nil, true
 	}
 	r, err := modbus.ParseRequest(frame)
-	if err != nil { // sound, but not as long as a request to read registers is
-		r = modbus.Request{Address: frame[0], Function: frame[1]}
-	}
-	values, err := m.registers(r)
+	values, err := m.asked(r, err)
 	var x modbus.Exception
 	if errors.As(err, &x) {
-		return r.Refusal(x)
+		return r.Refusal(x), true
 	}
-	return r.Reply(values)
+	return r.Reply(values), true
+}
+
+// nextMessage is next for Modbus TCP. A unit that is not there is answered for
+// by the gateway.
+func (b *bus) nextMessage() (reply []byte, some bool) {
+	message, rest, err := modbus.NextMessage(b.buf)
+	switch {
+	case errors.Is(err, modbus.ErrShort):
+		return nil, false
+	case err != nil:
+		b.buf = b.buf[:0]
+		return nil, false
+	}
+	r, err := message.Request()
+	b.buf = append(b.buf[:0], rest...)
+	m, ok := b.modules[r.Address]
+	if !ok {
+		return r.RefusalMessage(message.Transaction, modbus.GatewayNoResponse), true
+	}
+	values, err := m.asked(r, err)
+	var x modbus.Exception
+	if errors.As(err, &x) {
+		return r.RefusalMessage(message.Transaction, x), true
+	}
+	return r.ReplyMessage(message.Transaction, values), true
+}
+
+// asked answers a request that came with an error of its parser: a sound
+// frame of a function that is not known, or not as long as it should be.
+func (m *module) asked(r modbus.Request, err error) ([]uint16, error) {
+	if _, known := m.places[r.Reads()]; err != nil && known {
+		return nil, modbus.IllegalValue
+	} else if err != nil {
+		return nil, modbus.IllegalFunction
+	}
+	return m.answer(r)
 }

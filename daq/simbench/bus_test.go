@@ -47,7 +47,7 @@ func TestBusAnswersWhatItHas(t *testing.T) {
 	got, err = r.Parse(replies[0])
 	require.NoError(t, err)
 	// 1013.25 hPa absolute in psi (NIST SP 811, B.8: 6894.757 Pa), then in 0.1 hPa.
-	assert.InDelta(t, 14.69595, modbus.Float32HighFirst.Decode(got), 1e-5)
+	assert.InDelta(t, 14.69595, modbus.Format{Type: modbus.Float32}.Decode(got), 1e-5)
 	assert.EqualValues(t, 10133, got[2])
 }
 
@@ -57,12 +57,13 @@ func TestBusRefusesWhatItHasNot(t *testing.T) {
 		r    modbus.Request
 		want modbus.Exception
 	}{
-		{"unknown register", modbus.Request{Address: 1, Function: 4, Start: 1, Count: 1}, illegalAddress},
-		{"past the last register", modbus.Request{Address: 7, Function: 4, Start: 102, Count: 2}, illegalAddress},
-		{"register of the other function", modbus.Request{Address: 1, Function: 3, Start: 0, Count: 1}, illegalAddress},
-		{"none", modbus.Request{Address: 1, Function: 4, Start: 0, Count: 0}, illegalValue},
-		{"too many", modbus.Request{Address: 1, Function: 4, Start: 0, Count: 126}, illegalValue},
-		{"unknown function", modbus.Request{Address: 1, Function: 6, Start: 0, Count: 1}, illegalFunction},
+		{"unknown register", modbus.Request{Address: 1, Function: 4, Start: 1, Count: 1}, modbus.IllegalAddress},
+		{"past the last register", modbus.Request{Address: 7, Function: 4, Start: 102, Count: 2}, modbus.IllegalAddress},
+		{"register of the other function", modbus.Request{Address: 1, Function: 3, Start: 0, Count: 1}, modbus.IllegalAddress},
+		{"none", modbus.Request{Address: 1, Function: 4, Start: 0, Count: 0}, modbus.IllegalValue},
+		{"too many", modbus.Request{Address: 1, Function: 4, Start: 0, Count: 126}, modbus.IllegalValue},
+		{"unknown function", modbus.Request{Address: 1, Function: 7, Start: 0, Count: 1}, modbus.IllegalFunction},
+		{"written where nothing may be", modbus.Write(1, modbus.WriteRegister, 0, 1), modbus.IllegalAddress},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			replies := ask(testBus(t), c.r)
@@ -102,8 +103,8 @@ func TestWordsOfEachType(t *testing.T) {
 	assert.Equal(t, uint16(0xFFFE), words(bench.Channel{Type: "int16"}, -2.4)[0])
 	assert.Equal(t, uint16(0x7FFF), words(bench.Channel{Type: "int16"}, 40000)[0], "stuck at its end")
 	// 1.0 is 3F800000 in IEEE 754 single precision.
-	assert.Equal(t, [2]uint16{0x3F80, 0}, words(bench.Channel{Type: "float32", WordOrder: "high-first"}, 1))
-	assert.Equal(t, [2]uint16{0, 0x3F80}, words(bench.Channel{Type: "float32", WordOrder: "low-first"}, 1))
+	assert.Equal(t, []uint16{0x3F80, 0}, words(bench.Channel{Type: "float32", WordOrder: "high-first"}, 1))
+	assert.Equal(t, []uint16{0, 0x3F80}, words(bench.Channel{Type: "float32", WordOrder: "low-first"}, 1))
 }
 
 func TestIndicatedIsTheCertificateBackwards(t *testing.T) {

@@ -1,91 +1,144 @@
 package simbench
 
 import (
-	"math"
-
 	"holdbench/daq/bench"
 	"holdbench/daq/modbus"
 )
 
-// Exceptions that the simulated modules answer with.
-//
-// Source: M MODBUS Application Protocol Specification V1.1b3, section 7.
-const (
-	illegalFunction modbus.Exception = 1
-	illegalAddress  modbus.Exception = 2
-	illegalValue    modbus.Exception = 3
-)
-
-// module is one Modbus slave: which channel stands in which registers.
+// module is one Modbus slave: which channels stand in which registers, coils
+// and inputs, and what a program may write.
 type module struct {
 	rig     *Rig
+	name    string
 	address byte
-	// places by function and register: the channel and which of its words.
-	places map[byte]map[int]place
+	// places by the function that reads, and by register.
+	places map[byte]map[int][]place
+	// cells are what may be written, likewise; they keep what was.
+	cells map[cell]bool
 }
 
+// place is a channel in a register: which of its registers it is.
 type place struct{ channel, word int }
 
+// cell is a coil or holding register that keeps what is written into it.
+type cell struct {
+	instrument string
+	function   byte // that reads it
+	register   int
+}
+
 func newModule(r *Rig, in bench.Instrument) *module {
-	m := &module{rig: r, address: byte(in.Address), places: map[byte]map[int]place{3: {}, 4: {}}}
+	m := &module{rig: r, name: in.Name, address: byte(in.Address), cells: map[cell]bool{},
+		places: map[byte]map[int][]place{
+			modbus.ReadCoils: {}, modbus.ReadDiscrete: {}, modbus.ReadHolding: {}, modbus.ReadInput: {}}}
 	for i, c := range r.bench.Channels {
 		if c.Instrument != in.Name {
 			continue
 		}
-		f := byte(c.Function)
-		m.places[f][c.Register] = place{i, 0}
-		if c.Type == float32Type {
-			m.places[f][c.Register+1] = place{i, 1}
+		at := m.places[byte(c.Function)]
+		for word := range span(c) {
+			at[c.Register+word] = append(at[c.Register+word], place{i, word})
+		}
+	}
+	for _, o := range r.bench.Outputs {
+		if o.Instrument == in.Name {
+			m.cells[cellOf(o)] = true
 		}
 	}
 	return m
 }
 
-const float32Type = "float32"
+func cellOf(o bench.Output) cell {
+	return cell{o.Instrument, modbus.Request{Function: byte(o.Function)}.Reads(), o.Register}
+}
 
-// registers returns what a request asks for; the error is a modbus.Exception.
-// Each channel in the range is read once.
-func (m *module) registers(r modbus.Request) ([]uint16, error) {
-	known, ok := m.places[r.Function]
-	switch {
-	case !ok:
-		return nil, illegalFunction
-	case r.Count < 1 || r.Count > modbus.MaxRegisters:
-		return nil, illegalValue
+// bit says whether a channel is a coil or a discrete input.
+func bit(c bench.Channel) bool {
+	return byte(c.Function) == modbus.ReadCoils || byte(c.Function) == modbus.ReadDiscrete
+}
+
+// span is how many registers a channel takes.
+func span(c bench.Channel) int {
+	if bit(c) {
+		return 1
 	}
+	return c.Format().Registers()
+}
+
+// answer does what a request asks for and returns what it reads; the error is
+// a modbus.Exception. Each channel in the range is read once.
+func (m *module) answer(r modbus.Request) ([]uint16, error) {
+	if _, known := m.places[r.Reads()]; !known {
+		return nil, modbus.IllegalFunction
+	}
+	if r.Check() != nil {
+		return nil, refusal(r)
+	}
+	if r.Writes() {
+		return nil, m.write(r)
+	}
+	known := m.places[r.Function]
 	first, count := int(r.Start), int(r.Count)
 	var which []int
 	order := map[int]int{}
 	for k := range count {
-		p, ok := known[first+k]
-		if !ok {
-			return nil, illegalAddress
+		here := known[first+k]
+		if len(here) == 0 && !m.cells[m.cell(r, k)] {
+			return nil, modbus.IllegalAddress
 		}
-		if _, ok := order[p.channel]; !ok {
-			order[p.channel] = len(which)
-			which = append(which, p.channel)
+		for _, p := range here {
+			if _, ok := order[p.channel]; !ok {
+				order[p.channel] = len(which)
+				which = append(which, p.channel)
+			}
 		}
 	}
 	sent := m.rig.read(which)
 	out := make([]uint16, count)
 	for k := range out {
-		p := known[first+k]
-		out[k] = words(m.rig.bench.Channels[p.channel], sent[order[p.channel]])[p.word]
+		if m.cells[m.cell(r, k)] {
+			out[k] = m.rig.cell(m.cell(r, k))
+			continue
+		}
+		for _, p := range known[first+k] {
+			out[k] |= words(m.rig.bench.Channels[p.channel], sent[order[p.channel]])[p.word]
+		}
 	}
 	return out, nil
 }
 
-// words returns the registers of a channel that sends x. A number too large
-// for int16 is stuck at its end, as a converter would be.
-func words(c bench.Channel, x float64) [2]uint16 {
-	if c.Type != float32Type {
-		x = math.Round(max(math.MinInt16, min(math.MaxInt16, x)))
-		return [2]uint16{uint16(int16(x))}
+// refusal is the exception for a request outside the limits.
+//
+// Source: M MODBUS Application Protocol Specification V1.1b3, the state
+// diagrams of section 6: quantities are exception 3, addresses 2.
+func refusal(r modbus.Request) modbus.Exception {
+	if r.Start = 0; r.Check() == nil {
+		return modbus.IllegalAddress
 	}
-	bits := math.Float32bits(float32(x))
-	high, low := uint16(bits>>16), uint16(bits)
-	if c.WordOrder == "low-first" {
-		return [2]uint16{low, high}
+	return modbus.IllegalValue
+}
+
+func (m *module) cell(r modbus.Request, k int) cell {
+	return cell{m.name, r.Reads(), int(r.Start) + k}
+}
+
+// write keeps what is written, all of it or nothing.
+func (m *module) write(r modbus.Request) error {
+	for k := range r.Values {
+		if !m.cells[m.cell(r, k)] {
+			return modbus.IllegalAddress
+		}
 	}
-	return [2]uint16{high, low}
+	for k, v := range r.Values {
+		m.rig.keep(m.cell(r, k), v)
+	}
+	return nil
+}
+
+// words returns the registers of a channel that sends x, or the coil.
+func words(c bench.Channel, x float64) []uint16 {
+	if bit(c) {
+		return bench.Channel{Type: "bit"}.Format().Encode(x)
+	}
+	return c.Format().Encode(x)
 }

@@ -72,6 +72,9 @@ type Rig struct {
 	seen     snapshot
 	sockets  map[string]socket // by link, while served
 	ambience float64           // Pa absolute
+	cells    map[cell]uint16   // what programs have written into the modules
+
+	onSwitch func(o bench.Output, on bool) // may be nil
 }
 
 // snapshot is the state at one instant, between two steps.
@@ -86,7 +89,7 @@ type snapshot struct {
 // (see DefaultTruth) mounted and nothing pumped up. The same bench, clock
 // times and seed give the same readings.
 func New(b *bench.Bench, clock daq.Clock, seed uint64) (*Rig, error) {
-	r := &Rig{bench: b, clock: clock, seed: seed, ambience: standardAtmosphere, sockets: map[string]socket{}}
+	r := &Rig{bench: b, clock: clock, seed: seed, ambience: standardAtmosphere, sockets: map[string]socket{}, cells: newCells(b)}
 	if p := b.Ambient.Pressure.Value; p > 0 {
 		r.ambience = p
 	}

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -68,7 +69,7 @@ func (r *Rig) Serve(ctx context.Context, o ServeOptions) (*Served, error) {
 	ctx, stop := context.WithCancel(ctx)
 	s := &Served{Ports: map[string]string{}, stop: stop}
 	for i, l := range r.bench.Links {
-		sock, err := s.open(l, i, &o)
+		sock, err := r.open(s, l, i, &o)
 		if err != nil {
 			return nil, errors.Join(fmt.Errorf("simulated link %q: %w", l.Name, err), s.Close())
 		}
@@ -86,9 +87,9 @@ func (r *Rig) Serve(ctx context.Context, o ServeOptions) (*Served, error) {
 }
 
 // open opens the socket of a link; bench files keep its name fit for a file's. The first that finds no pseudo-terminals
-// has all go by TCP.
-func (s *Served) open(l bench.Link, index int, o *ServeOptions) (socket, error) {
-	if o.TCP {
+// has all go by TCP. What speaks Modbus TCP is never on a pseudo-terminal.
+func (r *Rig) open(s *Served, l bench.Link, index int, o *ServeOptions) (socket, error) {
+	if o.TCP || r.speaksTCP(l) {
 		return newTCPSocket()
 	}
 	if o.Dir == "" {
@@ -106,9 +107,17 @@ func (s *Served) open(l bench.Link, index int, o *ServeOptions) (socket, error) 
 	return sock, err
 }
 
+// speaksTCP says whether a link has Modbus TCP on it.
+func (r *Rig) speaksTCP(l bench.Link) bool {
+	return slices.ContainsFunc(r.bench.Instruments, func(in bench.Instrument) bool {
+		return in.Link == l.Name && in.Kind == bench.ModbusTCP
+	})
+}
+
 // answer starts the instruments of one link.
 func (r *Rig) answer(ctx context.Context, s *Served, l bench.Link, sock socket) {
 	bus := newBus()
+	bus.tcp = r.speaksTCP(l)
 	for _, in := range r.bench.Instruments {
 		switch {
 		case in.Link != l.Name:

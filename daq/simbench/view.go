@@ -123,7 +123,7 @@ func (v view) raw(value float64) float64 {
 	if s := v.channel.Scaling; s != nil {
 		value = s.SignalLow + (value-s.ValueLow)/(s.ValueHigh-s.ValueLow)*(s.SignalHigh-s.SignalLow)
 	}
-	return v.unit.FromSI(value) / cmp.Or(v.channel.RawScale, 1)
+	return (v.unit.FromSI(value) - v.channel.RawOffset) / cmp.Or(v.channel.RawScale, 1)
 }
 
 // indicated returns what a transducer with that certificate indicates at a

@@ -1,0 +1,46 @@
+package simbench
+
+import "holdbench/daq/bench"
+
+// OnSwitch has each called whenever a program has switched one of the bench's
+// outputs, with what it is now, on the goroutine of the instrument. It is set
+// before Serve; each may call the rig's methods.
+func (r *Rig) OnSwitch(each func(o bench.Output, on bool)) { r.onSwitch = each }
+
+// Switched says of every output of the bench, in its order, whether it is on.
+func (r *Rig) Switched() []bool {
+	out := make([]bool, len(r.bench.Outputs))
+	for i, o := range r.bench.Outputs {
+		out[i] = o.Switched(r.cell(cellOf(o)))
+	}
+	return out
+}
+
+// cell is what stands in a cell. A module starts with everything off.
+func (r *Rig) cell(c cell) uint16 {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.cells[c]
+}
+
+// keep writes into a cell and says so when an output changes by it.
+func (r *Rig) keep(c cell, value uint16) {
+	r.mu.Lock()
+	before := r.cells[c]
+	r.cells[c] = value
+	r.mu.Unlock()
+	for _, o := range r.bench.Outputs {
+		if on := o.Switched(value); cellOf(o) == c && on != o.Switched(before) && r.onSwitch != nil {
+			r.onSwitch(o, on)
+		}
+	}
+}
+
+// newCells are all outputs off.
+func newCells(b *bench.Bench) map[cell]uint16 {
+	cells := map[cell]uint16{}
+	for _, o := range b.Outputs {
+		cells[cellOf(o)] |= o.Off()
+	}
+	return cells
+}
