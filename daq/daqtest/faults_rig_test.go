@@ -124,20 +124,23 @@ type trial struct {
 
 // outcome is what came of it.
 type outcome struct {
-	asked, harmed, read, wrong, gaps int
-	oldest                           time.Duration // the age of the oldest value when it was stamped
+	due, asked, harmed, read, wrong, gaps int
+	oldest                                time.Duration // the age of the oldest value when it was stamped
 }
 
 // lost is how many readings did not come about.
-func (o outcome) lost(intervals int) int { return max(0, intervals-o.read) }
+func (o outcome) lost() int { return max(0, o.due-o.read) }
+
+// sound is how long a line is left alone at the end.
+const sound = 30 * time.Second
 
 // run scans that many intervals in a bubble while hand does what it likes to
-// the line, then half a minute without faults, and judges what was read.
+// the line, then a while without faults, and judges what was read.
 func run(t *testing.T, s subject, intervals int, fault daqtest.Fault, rate float64, hand func(x *trial)) outcome {
 	var out outcome
 	synctest.Test(t, func(t *testing.T) {
 		x := newTrial(t, s, fault, rate)
-		ctx, stop := context.WithTimeout(t.Context(), time.Duration(intervals)*interval+30*time.Second)
+		ctx, stop := context.WithTimeout(t.Context(), time.Duration(intervals)*interval+sound)
 		defer stop()
 		var beside sync.WaitGroup
 		if s.streams {
@@ -160,6 +163,7 @@ func run(t *testing.T, s subject, intervals int, fault daqtest.Fault, rate float
 			require.NoError(t, l.Close())
 		}
 		out = x.judge()
+		out.due = intervals + int(sound/interval)
 	})
 	return out
 }
