@@ -253,12 +253,16 @@ func TestNothingIsDrivenWithoutADriver(t *testing.T) {
 func TestPumpIsOffHoweverARunEnds(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		driven := rapid.Bool().Draw(rt, "outputs = true")
-		steps := rapid.SliceOfN(rapid.SampledFrom([]string{"pump on", "pump off", "vent on", "pull", "plug", "mute", "speak", "wait", "panic", "subscriber panics"}), 1, 12).Draw(rt, "steps")
+		steps := rapid.SliceOfN(rapid.SampledFrom([]string{"pump on", "pump on", "pump off", "vent on", "pull", "plug",
+			"mute", "speak", "wait", "panic", "subscriber panics"}), 1, 12).Draw(rt, "steps")
+		pauses := rapid.SliceOfN(rapid.IntRange(0, 700), len(steps), len(steps)).Draw(rt, "ms")
+		var r *relays
+		vents, reachable := 0, true
 		synctest.Test(t, func(*testing.T) {
-			r := &relays{}
-			vents := 0
+			r = &relays{}
 			_, _ = r.scanned(rt, context.Background(), driven, func(s *daq.Scanner, _ *told) {
-				for _, step := range steps {
+				ended := false // by a panic, perhaps before all steps are done
+				for i, step := range steps {
 					switch step {
 					case "pump on", "pump off":
 						_ = s.Order("pump", step == "pump on", "a step")
@@ -274,28 +278,32 @@ func TestPumpIsOffHoweverARunEnds(t *testing.T) {
 						r.set(func() { r.mute = step == "mute" })
 					case "panic":
 						r.set(func() { r.panics = true })
+						ended = true
 					case "subscriber panics":
 						s.Subscribe(func(daq.Scan) error { panic("a fault of the program") })
+						ended = true
 					}
-					time.Sleep(time.Duration(rapid.IntRange(0, 700).Draw(rt, "ms")) * time.Millisecond)
+					r.set(func() { reachable = reachable && !(ended && (r.gone || r.mute)) })
+					time.Sleep(time.Duration(pauses[i]) * time.Millisecond)
 				}
 				r.set(func() { r.gone, r.mute, r.panics = false, false, false })
 			})
-			if r.on[0] {
-				rt.Fatalf("the pump runs on: %v", r.said)
-			}
-			if !driven && len(r.said) > 0 {
-				rt.Fatalf("driven without being allowed to: %v", r.said)
-			}
-			opened := 0
-			for _, c := range r.said {
-				if c == "1 true" {
-					opened++
-				}
-			}
-			if opened > vents || r.collided {
-				rt.Fatalf("opened %d times, ordered %d times; collided: %v", opened, vents, r.collided)
-			}
 		})
+		opened := 0
+		for _, c := range r.said {
+			if c == "1 true" {
+				opened++
+			}
+		}
+		switch {
+		case r.on[0] && reachable:
+			rt.Fatalf("the pump runs on: %v", r.said)
+		case !driven && len(r.said) > 0:
+			rt.Fatalf("driven without being allowed to: %v", r.said)
+		case opened > vents:
+			rt.Fatalf("opened %d times, ordered %d times", opened, vents)
+		case r.collided:
+			rt.Fatalf("two exchanges at a time")
+		}
 	})
 }

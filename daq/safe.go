@@ -166,9 +166,10 @@ func (r *reader) part(ctx context.Context) {
 				continue
 			}
 			d := Driving{Output: output, Cause: "scanning ends", Safe: true}
-			d.Err = src.Driver.Drive(ctx, k, false)
+			off := func() error { return guardedErr(func() error { return src.Driver.Drive(ctx, k, false) }) }
+			d.Err = off()
 			if d.Err != nil && (!r.gone(d.Err) || r.line.Reopen != nil && r.line.Reopen(ctx) == nil) {
-				d.Err = src.Driver.Drive(ctx, k, false)
+				d.Err = off()
 			}
 			o.on[k] = d.Err != nil
 			r.driven(d)
@@ -207,6 +208,14 @@ func Guard(do func()) (p *PanicError) {
 	}()
 	do()
 	return nil
+}
+
+// guardedErr is Guard of what returns an error of its own.
+func guardedErr(do func() error) (err error) {
+	if p := Guard(func() { err = do() }); p != nil {
+		return p
+	}
+	return err
 }
 
 // guarded is Guard, with an error that is nil when there was no panic.
