@@ -52,17 +52,17 @@ func TestCheckReadsEveryChannelOfASoundBench(t *testing.T) {
 }
 
 func TestCheckSaysWhatIsWrongAndHowToMendIt(t *testing.T) {
-	for _, c := range []struct{ name, old, new, says, mends string }{
-		{"wrong address", "address = 1", "address = 9", "no answer at all", "address"},
-		{"wrong register", "register = 10", "register = 100", "illegal data address", "no such register"},
-		{"wrong separator", `separator = ";"`, `separator = "tab"`, "no line of numbers", "separator"},
+	for _, c := range []struct{ name, old, new, says, first string }{
+		{"wrong address", "address = 1", "address = 9", "no answer at all", `instrument module \(address 9\) on link rs485: .* its address`},
+		{"wrong register", "register = 10", "register = 100", "to mend it: the instrument has no such register", "the bench file: register and function of module's channels"},
+		{"wrong separator", `separator = ";"`, `separator = "tab"`, "no line that makes sense", "the bench file: separator and columns of instrument probe"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			screen, code := checked(t, c.old, c.new)
 			assert.Equal(t, exitBadInput, code)
 			assert.Contains(t, screen, c.says)
-			assert.Regexp(t, "to mend it: .*"+c.mends, screen)
+			assert.Regexp(t, "(?m)^LOOK FIRST: "+c.first, screen)
 		})
 	}
 }

@@ -20,6 +20,9 @@ type Finding struct {
 	// Look names the thing to look at first, wire or terminal or key; What is
 	// what was seen, from which that follows.
 	Look, What string
+	// Mend is what to do about it where Look does not say so already; may be
+	// empty.
+	Mend string
 	// Depth orders findings: what lies at the root of others comes first.
 	Depth Depth
 }
@@ -87,8 +90,8 @@ func (d *diagnosis) line(l Link, fault error, on []Probe) {
 	}
 	var mute, well []Probe
 	for _, p := range on {
-		if len(p.Scans) == 0 && p.Failed > 0 {
-			mute = append(mute, p)
+		if len(p.Scans) == 0 {
+			mute = append(mute, d.waiting(p, heard))
 		} else {
 			well = append(well, p)
 		}
@@ -102,6 +105,25 @@ func (d *diagnosis) line(l Link, fault error, on []Probe) {
 		}
 	}
 	d.nowAndThen(l, well)
+}
+
+// waiting gives a probe that ended before its first exchange did the cause
+// that is to be taken for it.
+func (d *diagnosis) waiting(p Probe, heard discovery.Heard) Probe {
+	if p.Failed > 0 {
+		return p
+	}
+	in, _ := d.bench.instrument(p.Instrument)
+	silent, garbled := modbus.ErrNoAnswer, modbus.ErrGarbled
+	if strings.HasPrefix(in.Kind, "text-") {
+		silent, garbled = textline.ErrSilent, textline.ErrGarbled
+	}
+	if heard.Came > 0 {
+		silent = garbled
+	}
+	p.Failed, p.Causes = 1, map[error]int{silent: 1}
+	p.Err = fmt.Errorf("%w while it was watched", silent)
+	return p
 }
 
 // port notes a port that is not open; nothing else is known of its link then.
@@ -118,7 +140,7 @@ func (d *diagnosis) port(l Link, fault error, on []Probe) bool {
 	case fault == nil:
 		return false
 	case errors.Is(fault, link.ErrBusy):
-		d.find(AtPort, "the other program that holds "+at+": close it", fault.Error())
+		d.find(AtPort, "the other program that holds "+at, fault.Error())
 	case errors.Is(fault, link.ErrPermission):
 		d.find(AtPort, "this user's right to open "+at, fault.Error())
 	case errors.Is(fault, link.ErrGone) && l.tcp(), errors.Is(fault, link.ErrNoSuchPort) && l.tcp():
@@ -130,6 +152,7 @@ func (d *diagnosis) port(l Link, fault error, on []Probe) bool {
 	default:
 		d.find(AtPort, at, fault.Error())
 	}
+	d.findings[len(d.findings)-1].Mend = Remedy(fault)
 	return true
 }
 
@@ -207,7 +230,10 @@ func (d *diagnosis) mute(l Link, p Probe, well []Probe, heard discovery.Heard) {
 	if len(well) > 0 {
 		beside = "; adapter, baud and the line itself are right, for " + well[0].Instrument + " answers"
 	}
-	what := "of " + fmt.Sprint(p.Failed) + " tries none succeeded: " + p.Err.Error() + beside
+	what := fmt.Sprintf("asked in vain (%d×): %v%s", p.Failed, p.Err, beside)
+	if in, _ := d.bench.instrument(p.Instrument); in.streams() {
+		what = "waited in vain: " + p.Err.Error()
+	}
 	x := modbus.Exception(0)
 	switch cause := mostly(p); {
 	case errors.As(cause, &x):
@@ -250,6 +276,7 @@ func (d *diagnosis) refused(p Probe, x modbus.Exception) {
 		which = "address (the gateway does not reach the instrument)"
 	}
 	d.find(AtInstrument, fmt.Sprintf("the bench file: %s of %s's channels: wires are right, it answers but refuses", which, in.Name), p.Err.Error())
+	d.findings[len(d.findings)-1].Mend = Remedy(x)
 }
 
 // named is an instrument with what tells it from others on its link.

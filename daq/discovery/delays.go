@@ -14,6 +14,8 @@ type Exchange struct {
 	Sent, First, Last time.Duration
 	// Asked and Answered are the lengths of request and answer.
 	Asked, Answered int
+	// Address is the first byte of the request: of Modbus RTU the slave.
+	Address byte
 }
 
 // Delays say where the time of a line's exchanges goes. An exchange takes its

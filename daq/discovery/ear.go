@@ -79,7 +79,7 @@ func (e *Ear) Hear(t link.Traced) {
 	case t.Sent:
 		h.close()
 		h.open, h.request = true, slices.Clone(t.Bytes)
-		h.e = Exchange{Sent: at, Asked: len(t.Bytes)}
+		h.e = Exchange{Sent: at, Asked: len(t.Bytes), Address: t.Bytes[0]}
 		h.heard.Asked++
 		h.heard.Sent += len(t.Bytes)
 	default:

@@ -51,8 +51,8 @@ func TestEarKeepsExchanges(t *testing.T) {
 		script{at: 410 * ms, verdict: "exception 2, illegal data address"},
 	)
 	assert.Equal(t, []discovery.Exchange{
-		{Sent: 0, First: 12 * ms, Last: 16 * ms, Asked: 8, Answered: 9},
-		{Sent: 400 * ms, First: 410 * ms, Last: 410 * ms, Asked: 8, Answered: 5},
+		{Sent: 0, First: 12 * ms, Last: 16 * ms, Asked: 8, Answered: 9, Address: 1},
+		{Sent: 400 * ms, First: 410 * ms, Last: 410 * ms, Asked: 8, Answered: 5, Address: 2},
 	}, h.Exchanges)
 	assert.Len(t, h.Frames, 2)
 	assert.Equal(t, 4, h.Asked)
