@@ -1,19 +1,21 @@
 package main
 
 import (
+	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"text/tabwriter"
+	"slices"
 	"time"
 
-	"github.com/montanaflynn/stats"
 	"github.com/spf13/cobra"
 
 	"holdbench/analysis/si"
 	"holdbench/daq"
 	"holdbench/daq/bench"
+	"holdbench/daq/discovery"
+	"holdbench/daq/link"
 	"holdbench/daq/strict"
 )
 
@@ -23,8 +25,14 @@ func checkCommand(code *int) *cobra.Command {
 	var seconds float64
 	cmd := &cobra.Command{
 		Use:   "check --bench bench.toml",
-		Short: "Open everything, read each channel for a few seconds, say what is wrong",
-		Args:  noArguments,
+		Short: "Open everything, read each channel for a few seconds, say where to look first",
+		Long: `check opens every port that the bench file names, reads each channel for a few
+seconds and says what is wrong: first the one thing to look at first (which
+wire, which terminal, which key of the bench file), then the rest; then value,
+noise, rate and health of each channel, the pace of each instrument, and where
+the time of each line goes: characters on the wire, the module's answer, the
+USB adapter. It asks what a test asks and nothing else.`,
+		Args: noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			display, err := parseUnits(units)
 			if err != nil {
@@ -61,26 +69,25 @@ func checkCommand(code *int) *cobra.Command {
 	return cmd
 }
 
-// check reads the bench for a while and prints what each channel gave, then
-// what is wrong with which instrument and how to mend it.
+// check reads the bench for a while and prints the one thing to look at first,
+// then everything else that is wrong, then what each channel and each
+// instrument gave and where the time of each line goes.
 func check(cmd *cobra.Command, b *bench.Bench, options bench.WireOptions, display si.Display, long time.Duration, code *int) error {
-	clock := daq.NewWallClock()
-	options.Partial = true
-	wiring, err := b.Wire(clock, options)
+	watched, err := watch(cmd.Context(), cmd.ErrOrStderr(), b, options, long)
 	if err != nil {
 		return err
 	}
 	out := cmd.OutOrStdout()
-	fmt.Fprintf(out, "reading %s for %s …\n", b.Name, long)
-	probes, err := wiring.Probe(cmd.Context(), clock, long)
-	if err = errors.Join(err, wiring.Close()); err != nil {
-		return fault(err)
-	}
-	sound := printChannels(out, wiring.Channels, probes, display, long)
-	sound = printFaults(out, probes) && sound
-	for _, ch := range b.Overdue(time.Now()) {
-		sound = false
-		fmt.Fprintf(out, "\nchannel %s: calibration was due on %s; no test is made with it\n", ch.Name, ch.Calibration.Due.Format("2006-01-02"))
+	today := time.Now()
+	findings := append(watched.bench.Diagnose(watched.wiring, watched.probes, watched.ear.Line), besides(b, today)...)
+	printFindings(out, findings)
+	sound := printChannels(out, watched.wiring.Channels, watched.probes, display, long)
+	printInstruments(out, b, watched.probes, long)
+	sound = printOutputs(out, b) && sound
+	printLines(out, b, watched)
+	printNotes(out, b)
+	for _, f := range findings {
+		sound = sound && f.Depth >= bench.NowAndThen
 	}
 	if !sound {
 		*code = exitBadInput
@@ -89,103 +96,71 @@ func check(cmd *cobra.Command, b *bench.Bench, options bench.WireOptions, displa
 	return nil
 }
 
-// tally is what one channel gave.
-type tally struct {
-	values []float64
-	health map[daq.Health]int
+// watched is a bench after it was watched for a while.
+type watched struct {
+	bench  *bench.Bench // with the ports that were opened in place of the file's
+	wiring *bench.Wiring
+	probes []bench.Probe
+	ear    *discovery.Ear
+	// ports are what was opened, by the link's name.
+	ports map[string]string
+	long  time.Duration
 }
 
-// printChannels writes a row for each channel and says whether all are sound.
-func printChannels(out io.Writer, channels []daq.Channel, probes []bench.Probe, display si.Display, long time.Duration) bool {
-	tallies := make([]tally, len(channels))
-	for i := range tallies {
-		tallies[i].health = map[daq.Health]int{}
-	}
-	for _, p := range probes {
-		for _, s := range p.Scans {
-			for _, r := range s.Readings {
-				t := &tallies[r.Channel]
-				t.health[r.Health]++
-				if r.Health == daq.Healthy {
-					t.values = append(t.values, r.Value)
-				}
-			}
+// watch opens what the bench file names, reads it for that long at its own
+// pace and then for a while out of step.
+func watch(ctx context.Context, progress io.Writer, b *bench.Bench, options bench.WireOptions, long time.Duration) (*watched, error) {
+	w := &watched{ear: &discovery.Ear{}, ports: map[string]string{}, long: long}
+	record := options.Trace
+	options.Partial = true
+	options.Trace = func(t link.Traced) {
+		w.ear.Hear(t)
+		if record != nil {
+			record(t)
 		}
 	}
-	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "CHANNEL\tVALUE\tNOISE (1 SD)\tRATE\tHEALTH")
-	sound := true
-	for i, ch := range channels {
-		value, noise := describe(tallies[i].values, display.Unit(ch.Quantity))
-		health := healthText(tallies[i].health)
-		sound = sound && health == "ok"
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s /s\t%s\n", ch.Name, value, noise,
-			si.Format(float64(len(tallies[i].values))/long.Seconds(), 1), health)
+	opened := *b
+	opened.Links = slices.Clone(b.Links)
+	for i, l := range b.Links {
+		opened.Links[i].Port = cmp.Or(options.Ports[l.Name], l.Port)
+		w.ports[l.Name] = opened.Links[i].Port
 	}
-	// The table goes to the terminal; a terminal that is gone has nobody to tell.
-	_ = w.Flush()
-	return sound
+	w.bench = &opened
+	clock := daq.NewWallClock()
+	var err error
+	if w.wiring, err = b.Wire(clock, options); err != nil {
+		return nil, err
+	}
+	fmt.Fprintf(progress, "reading %s for %s …\n", b.Name, long)
+	w.probes, err = w.wiring.Probe(ctx, clock, long)
+	if err == nil {
+		for _, l := range b.Links {
+			w.ear.Forget(l.Name)
+		}
+		err = w.wiring.AskIrregularly(ctx, w.probes, min(long, irregular))
+	}
+	if err = errors.Join(err, w.wiring.Close()); err != nil {
+		return nil, fault(err)
+	}
+	return w, nil
 }
 
-// printFaults writes what is wrong with each instrument and how to mend it,
-// and says whether nothing is.
-func printFaults(out io.Writer, probes []bench.Probe) bool {
-	sound := true
-	for _, p := range probes {
-		if p.Err == nil {
-			continue
-		}
-		if len(p.Scans) > 0 {
-			fmt.Fprintf(out, "\ninstrument %s: answered %d times, failed %d times, last: %v\n", p.Instrument, len(p.Scans), p.Failed, p.Err)
-		} else {
-			sound = false
-			fmt.Fprintf(out, "\ninstrument %s: %v\n", p.Instrument, p.Err)
-		}
-		if remedy := bench.Remedy(p.Err); remedy != "" {
-			fmt.Fprintf(out, "  to mend it: %s\n", remedy)
-		}
-	}
-	return sound
-}
+// irregular is how long the instruments are asked out of step: some forty
+// exchanges.
+const irregular = 2500 * time.Millisecond
 
-// describe gives mean and noise of a channel's readings in display units. The
-// noise is the standard deviation of successive differences over √2, which a
-// slow drift does not enlarge.
-func describe(values []float64, unit si.Unit) (value, noise string) {
-	mean, err := stats.Mean(values)
-	if err != nil {
-		return "–", "–"
+// besides are the findings that no wire tells of.
+func besides(b *bench.Bench, today time.Time) []bench.Finding {
+	var found []bench.Finding
+	for _, ch := range b.Overdue(today) {
+		found = append(found, bench.Finding{Depth: bench.AtChannel,
+			Look: fmt.Sprintf("channel %s: the calibration of its transducer", ch.Name),
+			What: fmt.Sprintf("calibration was due on %s; no test is made with it", ch.Calibration.Due.Format("2006-01-02"))})
 	}
-	differences := make([]float64, 0, len(values))
-	for i := 1; i < len(values); i++ {
-		differences = append(differences, values[i]-values[i-1])
+	for _, in := range b.Unwatched() {
+		found = append(found, bench.Finding{Depth: bench.AtChannel,
+			Look: fmt.Sprintf("instrument %s: its own communication watchdog: has it one, and is it set?", in.Name),
+			What: "it switches outputs, and the bench file does not say that it switches them off by itself when nobody talks to it"})
 	}
-	sd, err := stats.StandardDeviationSample(differences)
-	if err != nil || math.IsNaN(sd) {
-		return fmt.Sprintf("%s %s", si.Format(unit.FromSI(mean), 3), unit.Symbol), "–"
-	}
-	sd /= math.Sqrt2 * unit.Factor
-	decimals := 3
-	if sd > 0 {
-		decimals = si.Decimals(sd)
-	}
-	return fmt.Sprintf("%s %s", si.Format(unit.FromSI(mean), decimals), unit.Symbol), fmt.Sprintf("%s %s", si.Format(sd, decimals), unit.Symbol)
-}
-
-// healthText is "ok", or what came instead and how often.
-func healthText(counts map[daq.Health]int) string {
-	total, text := 0, ""
-	for _, h := range daq.Healths {
-		total += counts[h]
-		if h != daq.Healthy && counts[h] > 0 {
-			text += fmt.Sprintf(", %s %d×", h, counts[h])
-		}
-	}
-	switch {
-	case total == 0:
-		return "no reading"
-	case text == "":
-		return "ok"
-	}
-	return text[2:]
+	return found
 }

@@ -238,21 +238,3 @@ func healthText(counts map[daq.Health]int) string {
 	}
 	return text[2:]
 }
-
-// describeState gives what a digital input was, and how often it changed.
-func describeState(values []float64) (value, changes string) {
-	if len(values) == 0 {
-		return "–", "–"
-	}
-	n := 0
-	for i := 1; i < len(values); i++ {
-		if values[i] != values[i-1] {
-			n++
-		}
-	}
-	value = "off"
-	if values[len(values)-1] != 0 {
-		value = "on"
-	}
-	return value, fmt.Sprintf("%d changes", n)
-}

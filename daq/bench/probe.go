@@ -25,6 +25,9 @@ type Probe struct {
 	// Causes counts the failures by what they come down to: an error of the
 	// link or of the protocol, e.g. modbus.ErrNoAnswer, or a modbus.Exception.
 	Causes map[error]int
+	// Identity is what it said of itself when it was asked (*IDN?), empty where
+	// it is not asked or said nothing.
+	Identity string
 	// Timing is how punctually it was scanned.
 	Timing daq.Timing
 }
@@ -75,6 +78,7 @@ func (w *Wiring) watch() ([]daq.Line, []*ear) {
 		for _, s := range l.Sources {
 			e := &ear{inner: s.Instrument, said: Probe{Instrument: s.Name, Link: l.Name}}
 			s.Instrument = e
+			s.Driver, s.Outputs = nil, nil // who looks writes nothing
 			ears = append(ears, e)
 			own.Sources = append(own.Sources, s)
 		}
@@ -104,8 +108,8 @@ func (e *ear) Sample(ctx context.Context, dst []daq.Signal) error {
 		}
 	case ctx.Err() == nil:
 		e.failed(err)
-	case !e.good: // told to stop before anything was learned
-		e.said.Err = errors.Join(e.said.Err, err)
+	case !e.good && e.said.Err == nil: // told to stop before anything was learned
+		e.said.Err = err
 	}
 	return err
 }
@@ -137,6 +141,9 @@ func (e *ear) probe() Probe {
 	defer e.mu.Unlock()
 	said := e.said
 	said.Causes = maps.Clone(said.Causes)
+	if in, ok := e.inner.(interface{ Identity() string }); ok {
+		said.Identity = in.Identity()
+	}
 	return said
 }
 
