@@ -6,6 +6,9 @@ import (
 	"time"
 )
 
+// TimingOf begins the subject of the note that keeps an instrument's timing.
+const TimingOf = "timing of "
+
 // Timing says how punctually an instrument was scanned since scanning began.
 type Timing struct {
 	Instrument string

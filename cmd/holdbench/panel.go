@@ -17,6 +17,7 @@ import (
 
 	"holdbench/analysis/si"
 	"holdbench/daq/procedure"
+	"holdbench/daq/sensor"
 	"holdbench/daq/sequence"
 )
 
@@ -232,6 +233,13 @@ func (p *panel) readings(s sequence.Status) string {
 	for _, c := range s.Circuits {
 		parts = append(parts, fmt.Sprintf("%s %s, feed %s, %s", c.Name,
 			p.figure(c.Trapped, si.Pressure, 1e4), p.figure(c.Feed, si.Pressure, 1e5), p.figure(c.Temperature, si.Temperature, 0.1)))
+	}
+	for _, w := range s.Switches {
+		state := "–"
+		if w.Known {
+			state = sensor.OnOff(w.On)
+		}
+		parts = append(parts, w.Name+" "+state)
 	}
 	return strings.Join(parts, "; ")
 }

@@ -64,7 +64,7 @@ leaves: treat the unit as pressurised.
 	return cmd
 }
 
-func (f *runFlags) run(cmd *cobra.Command, code *int) error {
+func (f *runFlags) run(cmd *cobra.Command, code *int) (err error) {
 	shown, err := f.parse()
 	if err != nil {
 		return err
@@ -78,6 +78,9 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 		return err
 	}
 	if err := b.Suits(position, p.Circuits, p.MaxPressure); err != nil {
+		return err
+	}
+	if err := b.Drives(position.Name, p.Drives()); err != nil {
 		return err
 	}
 	challenge, err := f.challenge(p)
@@ -122,22 +125,22 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) error {
 	if err != nil {
 		return err
 	}
-	defer scan.stop()
+	defer func() { err = errors.Join(err, fault(scan.stop())) }()
 
 	board := newPanel(cmd.OutOrStdout(), shown.Display, isTerminal(cmd.OutOrStdout()))
 	t := &unitTest{
 		bench: b, procedure: p, position: position, channels: scan.wiring.Channels, scanner: scan.scanner, clock: clock,
 		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board, challenge: challenge, overdue: overdue,
 		started: func(l *sequence.Loop) {
-			onInterrupt(ctx, l, cancel, board.Message)
-			go func() {
+			onInterrupt(ctx, l, cancel, cmd.ErrOrStderr(), board.Message)
+			go orElse(cancel, cmd.ErrOrStderr(), func() {
 				if err := readAnswers(lines, l.Answer, board.Message); err != nil {
 					board.Message("the keyboard is lost: " + err.Error())
 				}
-			}()
+			})
 		},
 	}
-	folder, j, err := t.do(ctx)
+	folder, j, err := t.do(scan.ctx)
 	if err != nil {
 		board.close(sequence.Outcome{Vented: sequence.TreatAsPressurised, Reason: "the run ended by a fault"})
 		return err
@@ -212,10 +215,14 @@ func (f *runFlags) scanSerial(w io.Writer, lines *bufio.Reader, p *procedure.Pro
 }
 
 // onInterrupt lets the first Ctrl-C abort the test and the second leave.
-func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), say func(string)) {
+//
+// A terminal that is closed counts as a Ctrl-C. Writing to a screen that is gone
+// ends no program that has outputs to see to.
+func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), stderr io.Writer, say func(string)) {
 	signals := make(chan os.Signal, 2)
-	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
-	go func() {
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	signal.Ignore(syscall.SIGPIPE)
+	go orElse(leave, stderr, func() {
 		defer signal.Stop(signals)
 		for first := true; ; first = false {
 			var got os.Signal
@@ -232,11 +239,21 @@ func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), say func(s
 			say("The test is aborted, if it still runs. Recording and vent watch go on; Ctrl-C again leaves.")
 			l.Abort(signalWords[got])
 		}
-	}()
+	})
+}
+
+// orElse does something, and leaves the run when it panics, which brings the
+// bench to its safe state.
+func orElse(leave func(), stderr io.Writer, do func()) {
+	if p := daq.Guard(do); p != nil {
+		fmt.Fprintln(stderr, p)
+		leave()
+	}
 }
 
 // signalWords are the causes that a recording keeps.
-var signalWords = map[os.Signal]string{os.Interrupt: "Ctrl-C", syscall.SIGTERM: "told to end by the system"}
+var signalWords = map[os.Signal]string{os.Interrupt: "Ctrl-C", syscall.SIGTERM: "told to end by the system",
+	syscall.SIGHUP: "the terminal was closed"}
 
 // isTerminal says whether w can show a progress bar.
 func isTerminal(w io.Writer) bool {

@@ -13,8 +13,10 @@ import (
 type scanning struct {
 	wiring  *bench.Wiring
 	scanner *daq.Scanner
-	cancel  context.CancelFunc
-	done    chan error
+	// ctx ends when scanning does, for whatever reason.
+	ctx    context.Context
+	cancel context.CancelFunc
+	done   chan error
 }
 
 // startScanning opens everything that the bench file names and reads it until
@@ -25,12 +27,16 @@ func startScanning(ctx context.Context, b *bench.Bench, clock daq.Clock, o bench
 		return nil, mended(err)
 	}
 	ctx, cancel := context.WithCancel(ctx)
-	s := &scanning{wiring: wiring, scanner: daq.NewScanner(clock, wiring.Lines), cancel: cancel, done: make(chan error, 1)}
-	go func() { s.done <- s.scanner.Run(ctx) }()
+	s := &scanning{wiring: wiring, scanner: daq.NewScanner(clock, wiring.Lines), ctx: ctx, cancel: cancel, done: make(chan error, 1)}
+	go func() {
+		defer cancel()
+		s.done <- s.scanner.Run(ctx)
+	}()
 	return s, nil
 }
 
-// stop ends scanning, closes the ports and returns what went wrong.
+// stop ends scanning, which brings outputs to their safe state, closes the
+// ports and returns what went wrong. Deferred, it does so in a panic too.
 func (s *scanning) stop() error {
 	s.cancel()
 	return errors.Join(<-s.done, s.wiring.Close())

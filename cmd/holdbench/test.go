@@ -66,12 +66,15 @@ func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) 
 	if t.challenge != nil {
 		config.OnLook = nil // a bench is challenged over the whole hold
 	}
+	if t.bench.DrivesOutputs {
+		config.Outputs, config.Driven = t.scanner, t.bench.Driven(t.position.Name)
+	}
 	loop := sequence.New(config)
 	if t.started != nil {
 		t.started(loop)
 	}
 	_, runErr := loop.Run(ctx)
-	if err := errors.Join(runErr, w.Close()); err != nil {
+	if err := errors.Join(runErr, t.noteTiming(w), w.Close()); err != nil {
 		return folder, judged{}, fault(fmt.Errorf("%s: %w; treat the unit as pressurised", folder, err))
 	}
 	j, err = judgeFolder(folder, t.shown, firstAssessment)
@@ -100,6 +103,19 @@ func (t *unitTest) noteChallenge(w *record.Writer) error {
 	}
 	return w.Event(daq.Event{Kind: daq.Note, Circuit: c.Circuit, Subject: "challenge",
 		Text: fmt.Sprintf("challenge %s: known leak %s on top of the unit's own %s", c.Code, c.Known.Written, c.Own.Written)})
+}
+
+// noteTiming writes down how punctually the instruments were scanned; of a clock
+// in lock-step there is nothing to say.
+func (t *unitTest) noteTiming(w *record.Writer) (err error) {
+	if t.clock.Kind() != daq.NewWallClock().Kind() {
+		return nil
+	}
+	at := t.clock.Now()
+	for _, x := range t.scanner.Timing() {
+		err = errors.Join(err, w.Event(daq.Event{At: at, Until: at, Kind: daq.Note, Subject: daq.TimingOf + x.Instrument, Text: x.String()}))
+	}
+	return err
 }
 
 // atHoldEnd judges the recording as it stands on the disk and returns the
