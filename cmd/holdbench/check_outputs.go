@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"holdbench/daq/bench"
+	"holdbench/daq/sensor"
 )
 
 // printOutputs says what the bench can drive, and what switches it off when this
@@ -38,4 +39,23 @@ func printOutputs(out io.Writer, b *bench.Bench) bool {
 			"  to mend it: set the module's own watchdog, try it, and write watchdog = \"…\" into its [[instrument]]\n", in.Name)
 	}
 	return len(unwatched) == 0
+}
+
+// describeState is what a digital input showed: how it stood last, and how often
+// it was read to have changed.
+func describeState(values []float64) (state, changes string) {
+	if len(values) == 0 {
+		return "–", "–"
+	}
+	n := 0
+	for i := 1; i < len(values); i++ {
+		if values[i] != values[i-1] {
+			n++
+		}
+	}
+	state = sensor.OnOff(values[len(values)-1] == 1)
+	if n == 0 {
+		return state, "steady"
+	}
+	return state, fmt.Sprintf("changed %d×", n)
 }
