@@ -44,10 +44,11 @@ func conversion(c *Channel, t *strict.Table, known bool) {
 	if kind.Excitation == si.Dimensionless {
 		excitation.Refuse("with scaling, polynomial, table or rtd only")
 	}
-	if !kind.ColdJunction {
-		t.Optional("cold_junction").Refuse("thermocouple only")
-	} else {
-		t.Required("cold_junction")
+	switch junction := t.Optional("cold_junction"); {
+	case !kind.ColdJunction:
+		junction.Refuse("thermocouple only")
+	case !junction.Given():
+		junction.Fault("nothing", "the temperature channel of the cold junction, or a fixed value, e.g. "+strict.Quote(fixedExamples[si.Temperature]))
 	}
 	c.RawUnit = unit.Text()
 	if c.RawUnit == "" || !known {
