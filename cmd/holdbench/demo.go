@@ -17,6 +17,7 @@ import (
 
 	"holdbench/daq"
 	"holdbench/daq/bench"
+	"holdbench/daq/link"
 	"holdbench/daq/sequence"
 	"holdbench/daq/simbench"
 	"holdbench/report/result"
@@ -33,6 +34,8 @@ type demoFlags struct {
 	styleFlags
 	seed          uint64
 	realTime, tcp bool
+	trace         string
+	traced        func(link.Traced) // nil: nobody wants it
 }
 
 func demoCommand(code *int) *cobra.Command {
@@ -53,6 +56,7 @@ Exit code: 0 when every verdict is as the scenario says.`,
 	flags.Uint64Var(&f.seed, "seed", 1, "seed of noise and run ids: the same seed gives the same results")
 	flags.BoolVar(&f.realTime, "real-time", false, "run at the wall clock instead of as fast as the machine allows")
 	flags.BoolVar(&f.tcp, "tcp", false, "put the simulated instruments on TCP ports instead of pseudo-terminals")
+	traceFlag(cmd, &f.trace)
 	f.add(cmd)
 	return cmd
 }
@@ -62,6 +66,12 @@ func (f *demoFlags) demo(cmd *cobra.Command, code *int) error {
 	if err != nil {
 		return err
 	}
+	traced, endTrace, err := openTrace(f.trace, cmd.ErrOrStderr())
+	if err != nil {
+		return err
+	}
+	defer endTrace()
+	f.traced = traced
 	folder, err := freshFolder(f.folder)
 	if err != nil {
 		return unwritable("--out", f.folder, err)
@@ -114,7 +124,7 @@ func (f *demoFlags) testUnit(ctx context.Context, out io.Writer, unit simbench.U
 	}
 	// Until the loop has begun, the clock stands still.
 	leave := clock.Join()
-	scan, err := startScanning(ctx, b, clock, bench.WireOptions{Ports: served.Ports, Taken: taken})
+	scan, err := startScanning(ctx, b, clock, bench.WireOptions{Ports: served.Ports, Taken: taken, Trace: f.traced})
 	if err != nil {
 		return judged{}, errors.Join(err, served.Close())
 	}
