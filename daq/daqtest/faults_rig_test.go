@@ -63,6 +63,12 @@ func (l *told) next(now time.Duration) int {
 	return len(l.at) - 1
 }
 
+func (l *told) count() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.at)
+}
+
 // all is when each thing was said.
 func (l *told) all() []time.Duration {
 	l.mu.Lock()
@@ -190,7 +196,7 @@ func newTrial(t *testing.T, s subject, fault daqtest.Fault, rate float64) *trial
 
 // say answers a request, or says the next line.
 func (x *trial) say(request []byte) {
-	if answer := x.s.answer(request, len(x.told.all())); answer != nil {
+	if answer := x.s.answer(request, x.told.count()); answer != nil {
 		x.told.next(x.clock.Now())
 		x.line.Say(answer)
 	}

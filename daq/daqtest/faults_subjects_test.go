@@ -26,6 +26,25 @@ var subjects = []subject{
 		},
 	},
 	{
+		name: "modbus-tcp", port: "tcp://none:502",
+		instrument:  "kind = \"modbus-tcp\"\naddress = 17",
+		pressure:    "function = 4\nregister = 8\ntype = \"float32\"\nword_order = \"high-first\"",
+		temperature: "function = 4\nregister = 10\ntype = \"int16\"",
+		answer:      func(request []byte, n int) []byte { return enveloped(request, n) },
+		other: func(said []byte) []byte { // the one at the next address, asked by somebody else
+			message := slices.Clone(said)
+			message[1] += 7
+			message[6]++
+			message[len(message)-1] ^= 0x55
+			return message
+		},
+		// The message has no check sum: TCP itself sees to it that no bit flips
+		// and no byte comes between others.
+		unseen: func(f daqtest.Fault) bool {
+			return f.Name == daqtest.BitFlipped.Name || f.Name == daqtest.Interleaved.Name
+		},
+	},
+	{
 		name: "text-stream", port: "/dev/none", streams: true,
 		instrument:  "kind = \"text-stream\"\nseparator = \";\"",
 		pressure:    "column = 1",
@@ -42,6 +61,18 @@ func slaveAt(n int) daqtest.Slave {
 	return daqtest.Slave{Address: 17, Registers: map[uint16]uint16{
 		8: uint16(p >> 16), 9: uint16(p), 10: uint16(temperatureOf(n)),
 	}}
+}
+
+// enveloped is the same slave by Modbus TCP: transaction, protocol, length and
+// unit stand before what it says, and no check sum after it.
+func enveloped(request []byte, n int) []byte {
+	crc := modbus.CRC(request[6:])
+	answer := slaveAt(n).Answer(append(slices.Clone(request[6:]), byte(crc), byte(crc>>8)))
+	if answer == nil {
+		return nil
+	}
+	answer = answer[:len(answer)-2]
+	return append([]byte{request[0], request[1], 0, 0, 0, byte(len(answer))}, answer...)
 }
 
 // lineOf is a line of text as instruments write them: signs, and as many

@@ -32,6 +32,7 @@ static void fill(uint16_t *registers) {
     MODBUS_SET_INT32_TO_INT16(registers, 10, above);
     MODBUS_SET_INT64_TO_INT16(registers, 12, bits);
     registers[20] = 0xA5C3;
+    registers[21] = 0x3412;
 }
 
 int main(int argc, char **argv) {

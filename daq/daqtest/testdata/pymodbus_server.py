@@ -31,6 +31,7 @@ def block():
     put(registers, 10, lambda b: b.add_32bit_uint(3000000000))
     put(registers, 12, lambda b: b.add_64bit_float(3.141592653589793))
     put(registers, 20, lambda b: b.add_16bit_uint(0xA5C3))
+    put(registers, 21, lambda b: b.add_16bit_uint(0x1234), byteorder=little)
     return ModbusSequentialDataBlock(0, registers)
 
 
