@@ -30,7 +30,12 @@ func (r *Rig) keep(c cell, value uint16) {
 	r.cells[c] = value
 	r.mu.Unlock()
 	for _, o := range r.bench.Outputs {
-		if on := o.Switched(value); cellOf(o) == c && on != o.Switched(before) && r.onSwitch != nil {
+		on := o.Switched(value)
+		if cellOf(o) != c || on == o.Switched(before) {
+			continue
+		}
+		r.obey(o, on)
+		if r.onSwitch != nil {
 			r.onSwitch(o, on)
 		}
 	}

@@ -23,6 +23,9 @@ type Circuit struct {
 	// Leak is the rate of pressure loss at the test pressure with the feed
 	// side vented, Pa/s; laminar, so it goes with the pressure difference.
 	Leak float64
+	// Trip and Reset are the pressures, Pa, at which the warning switch comes on
+	// when the trapped pressure falls and goes off when it rises; 0: usual ones.
+	Trip, Reset float64
 	// Settling after pressurising, at most four exponentials.
 	Settling []Settling
 	// LogSettling is the pressure lost for each e-fold of the time since
@@ -75,6 +78,8 @@ type flow struct {
 	pressed float64 // Pa, what was put on last, on which settling depends
 	since   float64 // s, end of the last pumping
 	settled [maxSettling]float64
+
+	warning, running contact // of its warning switch and of its pump
 }
 
 // newFlow returns a circuit at rest, without pressure, its valve open, its
@@ -83,7 +88,8 @@ func newFlow(c Circuit, body, rate, t float64) flow {
 	if c.FeedStiffness <= 0 {
 		c.FeedStiffness = 2 * c.Stiffness
 	}
-	return flow{c: c, lambda: c.Leak / c.TestPressure, liquid: body - rate*c.Lag, since: t}
+	return flow{c: c, lambda: c.Leak / c.TestPressure, liquid: body - rate*c.Lag, since: t,
+		warning: contact{on: true, turned: t - 1}, running: contact{turned: t - 1}}
 }
 
 // step carries the circuit from t to t+h while the body goes from before to
@@ -99,6 +105,7 @@ func (f *flow) step(t, h, before, after float64) {
 	f.lose(h, f.c.ThermalCoefficient*warmer-f.settle(t, h))
 	f.feedStep(t, h)
 	f.equalise(t, h)
+	f.switches(t + h)
 }
 
 // warm returns by how much the liquid got warmer, K.

@@ -19,9 +19,9 @@ type Sensors struct {
 // DefaultSensors are those of an ordinary bench.
 var DefaultSensors = Sensors{Pressure: 1000, Temperature: 0.005}
 
-// sensor makes the noise of one channel. Its n-th reading has the n-th draw,
+// noisy makes the noise of one channel. Its n-th reading has the n-th draw,
 // whatever else is read in between.
-type sensor struct {
+type noisy struct {
 	sigma, rho float64
 	draw       *rand.Rand
 	last       float64
@@ -31,17 +31,20 @@ type sensor struct {
 // barometer is the noise of a channel that measures the air, Pa.
 const barometer = 10
 
-func newSensors(views []view, air string, s Sensors, seed uint64) []sensor {
-	out := make([]sensor, len(views))
+func newSensors(views []view, air string, s Sensors, seed uint64) []noisy {
+	out := make([]noisy, len(views))
 	for i, v := range views {
 		name := fnv.New64a()
 		name.Write([]byte(v.channel.Name)) // never fails
-		out[i] = sensor{rho: s.Correlation, draw: rand.New(rand.NewPCG(seed, name.Sum64()))}
+		out[i] = noisy{rho: s.Correlation, draw: rand.New(rand.NewPCG(seed, name.Sum64()))}
 		switch {
+		case v.channel.State:
 		case v.channel.Quantity == si.Temperature:
 			out[i].sigma = s.Temperature
 		case v.channel.Name == air:
 			out[i].sigma = min(barometer, s.Pressure)
+		case v.channel.Quantity == si.Voltage || v.channel.Quantity == si.Current:
+			out[i].sigma = supplyNoise * steady(v.channel)
 		default:
 			out[i].sigma = s.Pressure
 		}
@@ -50,7 +53,7 @@ func newSensors(views []view, air string, s Sensors, seed uint64) []sensor {
 }
 
 // noise returns the noise of the next reading, SI.
-func (s *sensor) noise() float64 {
+func (s *noisy) noise() float64 {
 	n := s.draw.NormFloat64()
 	if s.any {
 		n = s.rho*s.last + math.Sqrt(1-s.rho*s.rho)*n

@@ -8,6 +8,7 @@ import (
 
 	"holdbench/analysis/si"
 	"holdbench/daq/bench"
+	"holdbench/daq/sensor"
 )
 
 // view is what one channel of the bench shows: which part of the truth, and
@@ -17,32 +18,57 @@ type view struct {
 	// sees returns the part of the truth, SI, as the transducer feels it
 	// (absolute where it is an absolute one).
 	sees func(s *snapshot) float64
-	unit si.Unit // of the raw signal
-	step float64 // smallest step of the number sent, 0: none
+	// beside is what its sensor has at its other end.
+	beside func(s *snapshot) sensor.Beside
+	unit   si.Unit // of the raw signal
+	step   float64 // smallest step of the number sent, 0: none
+
+	broken breakage
+	last   float64 // number sent
 }
 
 // wireViews finds out what each channel shows.
 func (r *Rig) wireViews() error {
 	for _, c := range r.bench.Channels {
-		v := view{channel: c, sees: r.part(c)}
+		v := view{channel: c, sees: r.part(c), beside: r.besides(c)}
+		if c.State {
+			v.sees = r.state(c)
+		}
 		if v.sees == nil {
-			return fmt.Errorf("channel %q measures a %s, and the simulated bench has pressures and temperatures only", c.Name, c.Quantity)
+			return fmt.Errorf("channel %q measures a %s, and the simulated bench has pressures, temperatures, voltages and currents only", c.Name, c.Quantity)
 		}
 		var err error
 		if v.unit, err = si.ParseUnit(c.RawUnit, rawQuantity(c)); err != nil {
 			return fmt.Errorf("channel %q: raw_unit: %w", c.Name, err)
 		}
-		v.step = math.Abs(v.raw(c.Resolution) - v.raw(0))
+		v.step = v.stepOf(c.Resolution)
 		r.views = append(r.views, v)
 	}
 	return nil
 }
 
 func rawQuantity(c bench.Channel) si.Quantity {
-	if c.Scaling == nil {
+	if c.Scaling == nil && c.Conversion == nil {
 		return c.Quantity
 	}
 	return c.RawQuantity
+}
+
+// stepOf is the smallest step of the number sent where the value's is that; of
+// a temperature that is converted, at 20 °C.
+func (v view) stepOf(resolution float64) float64 {
+	beside, at := sensor.Alone(), 0.0
+	if v.channel.Conversion != nil && v.channel.Quantity == si.Temperature {
+		at = 293.15
+	}
+	beside.ColdJunction, beside.Excitation = at, 1
+	if resolution == 0 {
+		return 0
+	}
+	if c := v.channel.Excitation; c.Value > 0 {
+		beside.Excitation = c.Value
+	}
+	return math.Abs(v.raw(at+resolution, beside) - v.raw(at, beside))
 }
 
 // part returns what a channel sees by its role on the bench: the trapped
@@ -65,6 +91,9 @@ func (r *Rig) part(c bench.Channel) func(s *snapshot) float64 {
 			return gauge
 		}
 		return func(s *snapshot) float64 { return gauge(s) + r.ambience }
+	case si.Voltage, si.Current:
+		level := steady(c)
+		return func(*snapshot) float64 { return level }
 	}
 	return nil
 }
@@ -110,8 +139,8 @@ func (r *Rig) pressure(channel string) func(s *snapshot) float64 {
 // sees, so that the program's conversion arrives at value (SI) again: the
 // calibration's error, the scaling and the raw scale, each backwards. It is
 // rounded to the instrument's resolution.
-func (v view) sent(value float64) float64 {
-	x := v.raw(indicated(v.channel.Calibration, value))
+func (v view) sent(value float64, beside sensor.Beside) float64 {
+	x := v.raw(indicated(v.channel.Calibration, value), beside)
 	if v.step > 0 {
 		x = math.Round(x/v.step) * v.step
 	}
@@ -119,10 +148,8 @@ func (v view) sent(value float64) float64 {
 }
 
 // raw is an indicated value (SI) as a number sent.
-func (v view) raw(value float64) float64 {
-	if s := v.channel.Scaling; s != nil {
-		value = s.SignalLow + (value-s.ValueLow)/(s.ValueHigh-s.ValueLow)*(s.SignalHigh-s.SignalLow)
-	}
+func (v view) raw(value float64, beside sensor.Beside) float64 {
+	value = v.signal(value, beside)
 	return (v.unit.FromSI(value) - v.channel.RawOffset) / cmp.Or(v.channel.RawScale, 1)
 }
 
@@ -160,8 +187,9 @@ func (r *Rig) read(which []int) []float64 {
 	s := r.look(r.clock.Now())
 	out := make([]float64, len(which))
 	for k, i := range which {
-		v := r.views[i]
-		out[k] = v.sent(v.sees(s) + r.sensors[i].noise())
+		v := &r.views[i]
+		out[k] = v.brokenAs(v.sent(v.sees(s)+r.sensors[i].noise(), v.beside(s)), v.last)
+		v.last = out[k]
 	}
 	return out
 }
