@@ -224,7 +224,7 @@ func (c *Client) withoutEcho(r Request, frame []byte) (rest []byte, echoed bool)
 	switch {
 	case r.repeats() && !c.echo:
 		return b, false
-	case len(b) < len(frame) && bytes.HasPrefix(frame, b):
+	case c.echo && len(b) < len(frame) && bytes.HasPrefix(frame, b):
 		return nil, false
 	}
 	return bytes.CutPrefix(b, frame)

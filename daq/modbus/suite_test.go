@@ -20,6 +20,7 @@ var points = []modbus.Point{
 // far plays the slave at the other end of a cable.
 type far struct {
 	daqtest.Slave
+	tcp      bool
 	mute     bool
 	requests int
 }
@@ -28,7 +29,11 @@ func newFar(cable *daqtest.Cable) *far {
 	f := &far{Slave: daqtest.Slave{Address: 17, Registers: map[uint16]uint16{}}, mute: true}
 	cable.Heard = func(b []byte) {
 		f.requests++
-		if !f.mute {
+		switch {
+		case f.mute:
+		case f.tcp:
+			cable.Send(f.AnswerMessage(b))
+		default:
 			cable.Send(f.Answer(b))
 		}
 	}

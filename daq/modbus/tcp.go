@@ -44,8 +44,9 @@ func (c *TCPClient) Read(ctx context.Context, r Request) ([]uint16, error) {
 
 // Do does one exchange; see Master. The address is the unit identifier.
 // Answers to earlier requests are known by their transaction and dropped. When
-// what comes is no Modbus TCP the connection is of no more use: the error is
-// ErrNotMBAP with link.ErrGone, and the port wants to be reopened.
+// what comes is no Modbus TCP nobody knows where the next message begins: the
+// connection is opened anew, and the error is ErrNotMBAP with link.ErrTimeout,
+// or with link.ErrGone where that did not succeed.
 func (c *TCPClient) Do(ctx context.Context, r Request) (Answer, error) {
 	if err := r.Check(); err != nil {
 		return Answer{}, err
@@ -96,7 +97,7 @@ func (c *TCPClient) exchange(ctx context.Context, r Request) (Answer, error) {
 			return Answer{Values: f.values, Began: c.clock.Now()}, f.exception
 		case broken != nil:
 			c.count(func(n *Counts) { n.Garbled++ })
-			return Answer{}, fmt.Errorf("%w: %w", broken, link.ErrGone)
+			return Answer{}, fmt.Errorf("%w: %w", broken, c.anew())
 		case errors.Is(err, link.ErrTimeout):
 			return Answer{}, c.unanswered(heard, foreign, err)
 		case err != nil:
@@ -105,6 +106,15 @@ func (c *TCPClient) exchange(ctx context.Context, r Request) (Answer, error) {
 			return Answer{}, c.unanswered(heard, foreign, fmt.Errorf("%w: too much comes", link.ErrTimeout))
 		}
 	}
+}
+
+// anew opens the connection anew and says how that went.
+func (c *TCPClient) anew() error {
+	c.buffer, c.givenUp = nil, nil
+	if err := c.port.Reopen(); err != nil {
+		return fmt.Errorf("%w: %w", link.ErrGone, err)
+	}
+	return link.ErrTimeout
 }
 
 // maxGivenUp bounds how many unanswered transactions are remembered.
