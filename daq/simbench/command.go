@@ -32,6 +32,8 @@ func verbs() []verb {
 		{"release", "", "open the valve and the vent: the trapped side empties", plainly("released", (*Rig).Release)},
 		{"leak", "RATE", "give the unit a leak, e.g. leak 0.3 bar/min", doLeak},
 		{"temperature", "RATE", "let the unit's temperature run, e.g. temperature -0.2 K/min", doTemperature},
+		{"break", "CHANNEL WHAT", "break a channel's wire, short its sensor (short) or let it stand still (stuck), e.g. break trapped_a wire", doBreak},
+		{"mend", "CHANNEL", "make a broken channel whole again", doMend},
 		{"unplug", "LINK", "pull the cable of a link", doUnplug},
 		{"plug", "LINK", "put the cable of a link in again", doPlug},
 		{"state", "", "what is true now, as no instrument sees it", doState},

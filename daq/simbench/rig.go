@@ -68,7 +68,7 @@ type Rig struct {
 	steps    int64 // done since the clock's start
 	warmth   warmth
 	flows    []flow // by key
-	sensors  []sensor
+	sensors  []noisy
 	seen     snapshot
 	sockets  map[string]socket // by link, while served
 	ambience float64           // Pa absolute
