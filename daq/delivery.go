@@ -20,6 +20,8 @@ type parcel struct {
 }
 
 type subscriber struct {
+	// owed are the notes of before it came.
+	owed      *[]Event
 	scan      func(Scan) error
 	event     func(Event)
 	driven    func(Driving)
@@ -41,6 +43,7 @@ type delivery struct {
 	busy        bool
 	wake        chan func() // carries the leave of the Join made by put
 	subscribers []subscriber
+	notes       []Event // the last one about each subject
 }
 
 func newDelivery(clock Clock) *delivery {
@@ -51,6 +54,10 @@ func (d *delivery) subscribe(s subscriber) (cancel func()) {
 	s.cancelled = new(atomic.Bool)
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	if s.event != nil && len(d.notes) > 0 {
+		owed := slices.Clone(d.notes)
+		s.owed = &owed
+	}
 	d.subscribers = append(slices.Clip(d.subscribers), s)
 	return func() {
 		s.cancelled.Store(true)
@@ -156,8 +163,12 @@ func (d *delivery) before(until time.Duration) []parcel {
 func (d *delivery) tell(p parcel) error {
 	d.mu.Lock()
 	subscribers := d.subscribers
+	if e := p.event; e != nil && e.Kind == Note {
+		d.notes = append(slices.DeleteFunc(d.notes, func(n Event) bool { return n.Subject == e.Subject }), *e)
+	}
 	d.mu.Unlock()
 	for _, s := range subscribers {
+		s.pay(p.when)
 		switch {
 		case s.cancelled.Load():
 		case p.scan != nil && s.scan != nil:
@@ -172,4 +183,18 @@ func (d *delivery) tell(p parcel) error {
 		}
 	}
 	return nil
+}
+
+// pay tells a subscriber that has just come the notes of before, as of now.
+func (s subscriber) pay(now time.Duration) {
+	if s.owed == nil {
+		return
+	}
+	for _, e := range *s.owed {
+		e.At, e.Until = now, now
+		if !s.cancelled.Load() {
+			s.event(e)
+		}
+	}
+	*s.owed = nil
 }

@@ -213,7 +213,16 @@ func (r *reader) sample(ctx context.Context, i int) error {
 	for k := range f.signals {
 		f.signals[k] = Signal{Raw: math.NaN(), Health: Missing}
 	}
-	return r.line.Sources[i].Instrument.Sample(ctx, f.signals)
+	src := r.line.Sources[i]
+	err := src.Instrument.Sample(ctx, f.signals)
+	if src.News != nil {
+		for _, e := range src.News() {
+			e.At = r.clock.Now()
+			e.Until = e.At
+			r.event(e)
+		}
+	}
+	return err
 }
 
 // scan sends on what source i said at the instant at.

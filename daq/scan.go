@@ -39,6 +39,11 @@ type Source struct {
 	// digital inputs; it is called with every scan, in their order. Nil: nothing
 	// ever.
 	Found func(Scan) []Event
+	// News returns what the instrument has to tell besides its signals since the
+	// last call, without times: what it says that it is (a Note), that it is
+	// another one than before (a Fault). It is asked after every Sample. Nil:
+	// nothing ever.
+	News func() []Event
 	// Driver switches the instrument's outputs. Nil: nothing is ever written to
 	// it. Outputs are what it switches, in its order.
 	Driver  Driver
@@ -104,7 +109,8 @@ func (s *Scanner) Subscribe(each func(Scan) error) (cancel func()) {
 	return s.out.subscribe(subscriber{scan: each})
 }
 
-// OnEvent has each called with every gap, fault, edge and driven output, in
+// OnEvent has each called with every gap, fault, edge and driven output, and
+// with every note, the last one about each subject also when it was before, in
 // step with the scans.
 func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 	return s.out.subscribe(subscriber{event: each})
