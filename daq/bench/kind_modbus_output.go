@@ -28,13 +28,16 @@ func modbusOutput(o *Output, _ Instrument, t *strict.Table) {
 	if o.BitCount > 0 {
 		largest = 1<<o.BitCount - 1
 	}
-	if on.Given() {
-		o.OnValue = on.Int(0, largest)
+	sound := true
+	value := func(k strict.Key, x *int) {
+		if k.Given() {
+			*x = k.Int(0, largest)
+			sound = sound && (*x != 0 || k.Found() == "0")
+		}
 	}
-	if off.Given() {
-		o.OffValue = off.Int(0, largest)
-	}
-	if o.OnValue == o.OffValue {
+	value(on, &o.OnValue)
+	value(off, &o.OffValue)
+	if sound && o.OnValue == o.OffValue {
 		k := off
 		if !off.Given() {
 			k = on

@@ -75,17 +75,36 @@ func ParseRequest(frame []byte) (Request, error) {
 
 // NextRequest takes the first sound frame out of the bytes that a slave has
 // heard and returns it with the bytes behind it; what stands before it belongs
-// to nothing. Where there is none yet the frame is nil, and rest is what may
-// still become one.
+// to nothing. A frame of a function of ours is as long as that says, one of
+// another as long as its check is right. Where there is none yet the frame is
+// nil, and rest is what may still become one.
 func NextRequest(heard []byte) (frame, rest []byte) {
 	for from := range heard {
-		for to := from + 4; to <= min(len(heard), from+longest); to++ {
-			if sound(heard[from:to]) {
-				return heard[from:to], heard[to:]
-			}
+		if to := from + requestEnd(heard[from:]); to > from {
+			return heard[from:to], heard[to:]
 		}
 	}
 	return nil, heard[max(0, len(heard)-longest):]
+}
+
+// requestEnd is the length of the sound request that begins here, 0 for none.
+func requestEnd(b []byte) int {
+	if len(b) < 4 {
+		return 0
+	}
+	if _, ours := most[b[1]]; ours {
+		n, err := requestLength(b[1:])
+		if n += 3; err == nil && n <= len(b) && sound(b[:n]) {
+			return n
+		}
+		return 0
+	}
+	for n := 4; n <= min(len(b), longest); n++ {
+		if sound(b[:n]) {
+			return n
+		}
+	}
+	return 0
 }
 
 // Reply returns the frame by which a slave on a serial line answers r with
