@@ -72,6 +72,7 @@ func (e *Ear) Hear(t link.Traced) {
 	}
 	at := t.At.Sub(e.start)
 	switch {
+	case t.Port != "": // says nothing of bytes
 	case len(t.Bytes) == 0:
 		if h.verdict == "" || !answered(h.verdict) {
 			h.verdict = t.Verdict
