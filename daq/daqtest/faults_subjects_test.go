@@ -53,6 +53,16 @@ var subjects = []subject{
 		other:       func([]byte) []byte { return []byte(lineOf(4711) + "\r\n") },
 		unseen:      func(daqtest.Fault) bool { return true },
 	},
+	{
+		name: "text-stream, CRC-16", port: "/dev/none", streams: true,
+		instrument:  "kind = \"text-stream\"\nseparator = \";\"\nchecksum = \"crc16-modbus\"\nchecksum_after = \"*\"",
+		pressure:    "column = 1",
+		temperature: "column = 2",
+		answer:      func(_ []byte, n int) []byte { return []byte(checked(lineOf(n)) + "\r\n") },
+		other:       func([]byte) []byte { return []byte(checked(lineOf(4711)) + "\r\n") },
+		// A text names no instrument.
+		unseen: func(f daqtest.Fault) bool { return f.Name == daqtest.Foreign.Name },
+	},
 }
 
 // slaveAt is a Modbus slave that has answered n times.
@@ -78,3 +88,6 @@ func enveloped(request []byte, n int) []byte {
 // lineOf is a line of text as instruments write them: signs, and as many
 // digits always.
 func lineOf(n int) string { return fmt.Sprintf("%+010.4f;%+07.0f", pressureOf(n), temperatureOf(n)) }
+
+// checked is a line with its CRC-16 behind an asterisk.
+func checked(line string) string { return fmt.Sprintf("%s*%04X", line, modbus.CRC([]byte(line))) }
