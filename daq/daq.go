@@ -114,6 +114,7 @@ const (
 	Interlock   EventKind = "interlock" // Subject: which one
 	Looked      EventKind = "look"      // at a growing hold; Subject: "3 of 12"; an interval until it is answered
 	ZeroRead    EventKind = "zero"      // of a vented transducer; Subject: the channel, Text: what it read; an interval
+	Compared    EventKind = "compared"  // of a channel with a reference; Subject: the channel, Text: see comparison.Words; an interval
 	Edge        EventKind = "edge"      // of a digital input; Subject: the channel, Text: "on" or "off"; an interval: between the last scan before and the first after it
 	Driven      EventKind = "driven"    // an output was switched; Subject: the output, Text: "on" or "off" and why
 	Abort       EventKind = "abort"

@@ -62,6 +62,9 @@ func (c *composer) instrumentPages() []*Page {
 	if zeros := c.zeroChecks(); zeros.height() > 0 {
 		flow.add(single(zeros, between))
 	}
+	if a := c.f.Result.Calibration; a != nil {
+		flow.add(single(block{body: c.item(fullSentence(a.Text()+" (file "+shortHash(a.Hash)+")"), c.textWidth)}, between))
+	}
 	channels := c.channels()
 	if len(channels) == 0 {
 		return flow.pages

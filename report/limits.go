@@ -166,5 +166,6 @@ func explaining(r *result.Result, why []string) {
 // isNote reports whether a reason decides nothing: it says that the pressure
 // still settled, or what had nothing to be checked against.
 func isNote(reason string) bool {
-	return strings.HasSuffix(reason, analysis.ReasonStillSettling) || strings.Contains(reason, "not checked:")
+	return strings.HasSuffix(reason, analysis.ReasonStillSettling) || strings.Contains(reason, "not checked:") ||
+		strings.HasPrefix(reason, result.ConvertedAgain) || strings.HasSuffix(reason, result.CorrectionOfTheEnd)
 }

@@ -111,13 +111,31 @@ func (f *assessFlags) judgeOne(cmd *cobra.Command, path string, s assessSettings
 		return judged{}, &strict.Error{File: path, Found: "no such file or folder", Want: "the folder of a recording, or a CSV file", Cause: err}
 	case err != nil:
 		return judged{}, fault(err)
+	case !info.IsDir() && f.calibration != "":
+		return judged{}, &strict.Error{Field: "--calibration", Found: path + ", a file without raw signals", Want: "the folder of a recording"}
 	case !info.IsDir():
 		return f.judgeFile(path, s)
 	}
 	if err := f.onlyForFiles(cmd); err != nil {
 		return judged{}, err
 	}
-	return judgeFolder(path, s.shown, reassessment)
+	calibration, err := f.readCalibration()
+	if err != nil {
+		return judged{}, err
+	}
+	return judgeFolder(path, s.shown, reassessment, calibration)
+}
+
+// readCalibration reads the file of --calibration; nothing where none is given.
+func (f *assessFlags) readCalibration() (record.SourceFile, error) {
+	if f.calibration == "" {
+		return record.SourceFile{}, nil
+	}
+	text, err := strict.ReadFile(f.calibration, "a file of [[calibration]]")
+	if err != nil {
+		return record.SourceFile{}, err
+	}
+	return record.SourceFile{Name: filepath.Base(f.calibration), Hash: strict.Hash(text), Text: string(text)}, nil
 }
 
 // writeJSON writes one object, or an array for several inputs.
@@ -199,8 +217,9 @@ func pagePath(flag, path string, inputs int) (func(name string) string, error) {
 }
 
 // judgeFolder judges a recording's folder and writes result and pages into
-// it. The number is the next free one, but at least atLeast.
-func judgeFolder(folder string, shown style, atLeast int) (judged, error) {
+// it. The number is the next free one, but at least atLeast. A calibration, if
+// not empty, takes the place of the bench's own.
+func judgeFolder(folder string, shown style, atLeast int, calibration record.SourceFile) (judged, error) {
 	rec, err := record.Open(folder)
 	if err != nil {
 		return judged{}, err
@@ -209,7 +228,9 @@ func judgeFolder(folder string, shown style, atLeast int) (judged, error) {
 	if err != nil {
 		return judged{}, err
 	}
-	r, assessments, run, err := result.Assess(rec, options(max(number, atLeast)))
+	o := options(max(number, atLeast))
+	o.Calibration = calibration
+	r, assessments, run, err := result.Assess(rec, o)
 	if err != nil {
 		return judged{}, err
 	}
@@ -220,6 +241,9 @@ func judgeFolder(folder string, shown style, atLeast int) (judged, error) {
 	facts, err := factsOf(filepath.Base(path), r, assessments, run, shown)
 	if err != nil {
 		return judged{}, fault(err)
+	}
+	if calibration.Name != "" {
+		facts.Files = append(facts.Files, report.NewFile(calibration.Name, []byte(calibration.Text)))
 	}
 	j := judged{result: r, facts: facts}
 	pdf := filepath.Join(folder, facts.ReportFile)

@@ -25,6 +25,8 @@ import (
 type assessFlags struct {
 	styleFlags
 	json, pdf, png, lot string
+	// calibration is for recordings alone.
+	calibration string
 
 	// For files alone.
 	settingsFile, saveSettings                     string
@@ -60,6 +62,7 @@ func (f *assessFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.pdf, "pdf", "", "draw the page as PDF to a file (for several inputs: to a folder)")
 	flags.StringVar(&f.png, "png", "", "draw the page as PNG to a file (for several inputs: to a folder)")
 
+	flags.StringVar(&f.calibration, "calibration", "", "convert a recording's raw signals again with the [[calibration]] blocks of a `FILE` (TOML), as calibrate writes them; the recording is not changed")
 	flags.StringVar(&f.lot, "lot", "", "draw a summary of all inputs as PDF to a file")
 
 	flags.StringVar(&f.settingsFile, "settings", "", "read what is said of this logger's files from a settings file (TOML); flags come before it")

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"holdbench/daq/record"
 	"holdbench/daq/simbench"
 	"holdbench/report/result"
 )
@@ -145,7 +146,7 @@ func TestBreakingTheJudgementTurnsAVerdict(t *testing.T) {
 // The unbroken program must say again what it said.
 func TestReassessmentEqualsTheRunBitForBit(t *testing.T) {
 	for _, dir := range demoRecordings(t) {
-		_, err := judgeFolder(dir, styleOf(t, "bar,°C"), reassessment)
+		_, err := judgeFolder(dir, styleOf(t, "bar,°C"), reassessment, record.SourceFile{})
 		require.NoError(t, err)
 		assert.Equal(t, withoutAssessment(t, filepath.Join(dir, "result.json")), withoutAssessment(t, filepath.Join(dir, "result-2.json")))
 		leftovers, err := fs.Glob(os.DirFS(dir), "*.tmp*")

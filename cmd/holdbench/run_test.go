@@ -361,6 +361,6 @@ func judgeAgain(folder string) (*result.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	j, err := judgeFolder(folder, shown, reassessment)
+	j, err := judgeFolder(folder, shown, reassessment, record.SourceFile{})
 	return j.result, err
 }

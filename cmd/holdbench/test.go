@@ -77,7 +77,7 @@ func (t *unitTest) do(ctx context.Context) (folder string, j judged, err error) 
 	if err := errors.Join(runErr, t.noteTiming(w), w.Close()); err != nil {
 		return folder, judged{}, fault(fmt.Errorf("%s: %w; treat the unit as pressurised", folder, err))
 	}
-	j, err = judgeFolder(folder, t.shown, firstAssessment)
+	j, err = judgeFolder(folder, t.shown, firstAssessment, record.SourceFile{})
 	return folder, j, err
 }
 
@@ -163,7 +163,7 @@ func atLook(w *record.Writer, watch *result.Watch) sequence.LookAnswer {
 func parted(r *result.Result) (why, notes []string) {
 	for _, reason := range r.Reasons {
 		mere := r.Verdict == verdict.Pass.String()
-		for _, word := range []string{"not checked", "set aside", "allow for the looks", analysis.ReasonStillSettling} {
+		for _, word := range []string{"not checked", "set aside", result.CorrectionOfTheEnd, result.ConvertedAgain, "allow for the looks", analysis.ReasonStillSettling} {
 			mere = mere || strings.Contains(reason, word)
 		}
 		if mere {

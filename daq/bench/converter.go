@@ -160,7 +160,8 @@ func (c *Converter) Convert(instrument string, at time.Duration, dst []daq.Readi
 
 // Reconvert makes the readings of a recorded scan anew, in place, as Convert
 // would from the same signals: of each its Raw number where that was kept, and
-// else, of a channel whose value is its raw number in another unit, its Value.
+// else, of a channel whose value was its raw number in another unit, its Value,
+// to which a calibration that it has got since then is applied.
 // A reading without either is as Missing as it was. What the instrument itself
 // had said of its health is not in a recording, so a reading with a number is
 // judged by the number.
@@ -172,9 +173,9 @@ func (c *Converter) Reconvert(instrument string, at time.Duration, readings []da
 			return r
 		case !math.IsNaN(r.Raw):
 			return ch.chain.Again(r.Raw, daq.Healthy, beside)
-		case !math.IsNaN(r.Value) && !ch.chain.Converted():
+		case !math.IsNaN(r.Value) && ch.chain.Conversion == nil && !ch.chain.Gauge:
 			again := ch.chain.Again(ch.chain.Unit.FromSI(r.Value), daq.Healthy, beside)
-			if again.Health == daq.Healthy {
+			if again.Health == daq.Healthy && !ch.chain.Converted() {
 				again.Value = r.Value // bit for bit
 			}
 			return again

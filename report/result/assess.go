@@ -23,6 +23,9 @@ type Options struct {
 	// Live: the run's own recording is assessed while it is still written, so
 	// that its being open is nothing to be told.
 	Live bool
+	// Calibration is a file of [[calibration]] by which the raw numbers are
+	// converted again; the zero value: as recorded.
+	Calibration record.SourceFile
 }
 
 // Assess judges a recording: the one call that run, demo and re-assessment
@@ -32,6 +35,11 @@ func Assess(rec *record.Recording, o Options) (*Result, []analysis.Assessment, *
 	run, err := Read(rec)
 	if err != nil {
 		return nil, nil, nil, err
+	}
+	if o.Calibration.Name != "" {
+		if err := run.recalibrate(o.Calibration); err != nil {
+			return nil, nil, nil, err
+		}
 	}
 	holds := run.Holds()
 	if len(holds) == 0 {
@@ -71,6 +79,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		Instruments:      instruments(run),
 		OverdueOverride:  overdueOverride(run),
 		ZeroChecks:       zeroChecks(run),
+		Calibration:      run.Calibration,
 		Vented:           vented(rec.Events),
 		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program},
 		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
@@ -78,6 +87,10 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 	overall := r.addCircuits(assessments)
 	if !o.Live {
 		r.Reasons = append(r.Reasons, r.zeroReasons(run)...)
+	}
+	r.Reasons = append(r.Reasons, beyondCalibration(run)...)
+	if r.Calibration != nil {
+		r.Reasons = append(r.Reasons, r.Calibration.Text())
 	}
 	if r.OverdueOverride != nil {
 		r.Reasons = append([]string{r.OverdueOverride.Text()}, r.Reasons...)

@@ -25,6 +25,9 @@ type Run struct {
 	Series    series.Series
 	// Windows tells, by circuit, when it was locked and held.
 	Windows map[string]sequence.Window
+	// Calibration is what was put in the place of the bench's own calibrations;
+	// nil where nothing was.
+	Calibration *AppliedCalibration
 }
 
 // Read takes a recording's bench, procedure and characterisation from the

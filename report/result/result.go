@@ -56,6 +56,10 @@ type Result struct {
 	// they were read; absent where the procedure does not ask for them.
 	ZeroChecks []ZeroCheck `json:"zero_checks,omitempty"`
 
+	// Calibration is there where readings were converted again with other
+	// certificates than those of the run.
+	Calibration *AppliedCalibration `json:"calibration,omitempty"`
+
 	Circuits    []Circuit    `json:"circuits"`
 	Instruments []Instrument `json:"instruments"`
 	Vented      Vented       `json:"vented"`
