@@ -62,8 +62,8 @@ func (c *composer) instrumentPages() []*Page {
 	if zeros := c.zeroChecks(); zeros.height() > 0 {
 		flow.add(single(zeros, between))
 	}
-	if a := c.f.Result.Calibration; a != nil {
-		flow.add(single(block{body: c.item(fullSentence(a.Text()+" (file "+shortHash(a.Hash)+")"), c.textWidth)}, between))
+	if timing := c.f.Result.Recording.Timing; len(timing) > 0 {
+		flow.add(single(c.list("How punctually it was read", timing, c.textWidth), between))
 	}
 	channels := c.channels()
 	if len(channels) == 0 {
@@ -88,13 +88,13 @@ func (c *composer) instrumentPages() []*Page {
 	return flow.pages
 }
 
-// channels are those of the instruments' table, each once, as the bench file
-// has them.
+// channels are those of the instruments' table that measure, each once, as the
+// bench file has them.
 func (c *composer) channels() (found []bench.Channel) {
 	seen := map[string]bool{}
 	for _, i := range c.f.Result.Instruments {
 		for _, ch := range c.f.Channels {
-			if ch.Name == i.Channel && !seen[ch.Name] {
+			if ch.Name == i.Channel && !ch.State && !seen[ch.Name] {
 				seen[ch.Name] = true
 				found = append(found, ch)
 			}

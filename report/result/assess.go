@@ -81,7 +81,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		ZeroChecks:       zeroChecks(run),
 		Calibration:      run.Calibration,
 		Vented:           vented(rec.Events),
-		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program},
+		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program, Timing: timing(rec.Events)},
 		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
 	}
 	overall := r.addCircuits(assessments)

@@ -3,8 +3,10 @@ package result
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"holdbench/analysis/si"
+	"holdbench/daq"
 	"holdbench/daq/bench"
 )
 
@@ -32,9 +34,22 @@ func instruments(run *Run) []Instrument {
 		for _, name := range c.MoreTemperatures {
 			add(name, c.Name, "temperature")
 		}
+		add(c.WarningSwitch, c.Name, "warning switch")
 	}
+	add(run.Position.PumpState, "", "pump state")
 	add(run.Bench.Ambient.Channel, "", "ambient pressure")
 	add(run.Bench.Ambient.Temperature, "", "ambient temperature")
+	return out
+}
+
+// timing is what the recording says of how punctually each instrument was
+// scanned: a line for each.
+func timing(events []daq.Event) (out []string) {
+	for _, e := range events {
+		if instrument, ok := strings.CutPrefix(e.Subject, daq.TimingOf); ok && e.Kind == daq.Note {
+			out = append(out, instrument+": "+e.Text)
+		}
+	}
 	return out
 }
 

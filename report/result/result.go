@@ -226,7 +226,7 @@ type Instrument struct {
 	Channel     string `json:"channel"`
 	Instrument  string `json:"instrument"`
 	Circuit     string `json:"circuit,omitempty"`
-	Role        string `json:"role,omitempty"` // trapped, feed, temperature, ambient
+	Role        string `json:"role,omitempty"` // trapped, feed, temperature, ambient, warning switch, pump state
 	Range       string `json:"range,omitempty"`
 	Certificate string `json:"certificate,omitempty"`
 	Calibrated  string `json:"calibrated,omitempty"` // YYYY-MM-DD
@@ -249,6 +249,9 @@ type Recording struct {
 	Hashes   map[string]string `json:"hashes"` // file name → "sha256:…"
 	Findings []string          `json:"findings"`
 	Program  string            `json:"program"` // that recorded
+	// Timing says of each instrument how punctually it was scanned; absent
+	// where the recording does not say.
+	Timing []string `json:"timing,omitempty"`
 }
 
 // AssessmentInfo says which assessment this is.
