@@ -15,6 +15,9 @@ type module struct {
 	places map[byte]map[int][]place
 	// cells are what may be written, likewise; they keep what was.
 	cells map[cell]bool
+	// bridge: registers in between, as many as the bench file bridges, are
+	// there too and are 0.
+	bridge int
 }
 
 // place is a channel in a register: which of its registers it is.
@@ -28,7 +31,7 @@ type cell struct {
 }
 
 func newModule(r *Rig, in bench.Instrument) *module {
-	m := &module{rig: r, name: in.Name, address: byte(in.Address), cells: map[cell]bool{},
+	m := &module{rig: r, name: in.Name, address: byte(in.Address), bridge: in.Bridge, cells: map[cell]bool{},
 		places: map[byte]map[int][]place{
 			modbus.ReadCoils: {}, modbus.ReadDiscrete: {}, modbus.ReadHolding: {}, modbus.ReadInput: {}}}
 	for i, c := range r.bench.Channels {
@@ -83,7 +86,7 @@ func (m *module) answer(r modbus.Request) ([]uint16, error) {
 	order := map[int]int{}
 	for k := range count {
 		here := known[first+k]
-		if len(here) == 0 && !m.cells[m.cell(r, k)] {
+		if !m.there(r, k) && !(m.near(r, k, -1) && m.near(r, k, 1)) {
 			return nil, modbus.IllegalAddress
 		}
 		for _, p := range here {
@@ -105,6 +108,21 @@ func (m *module) answer(r modbus.Request) ([]uint16, error) {
 		}
 	}
 	return out, nil
+}
+
+// there says whether something stands at the kth place of a request.
+func (m *module) there(r modbus.Request, k int) bool {
+	return len(m.places[r.Function][int(r.Start)+k]) > 0 || m.cells[m.cell(r, k)]
+}
+
+// near says whether something does within the bridge's reach in a direction.
+func (m *module) near(r modbus.Request, k, direction int) bool {
+	for far := 1; far <= m.bridge; far++ {
+		if m.there(r, k+direction*far) {
+			return true
+		}
+	}
+	return false
 }
 
 // refusal is the exception for a request outside the limits.
