@@ -68,6 +68,7 @@ const (
 	ModbusRTU  = "modbus-rtu"
 	ModbusTCP  = "modbus-tcp"
 	TextStream = "text-stream"
+	TextAsked  = "text-asked"
 )
 
 // Instrument is one device on a link.

@@ -191,7 +191,7 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"instrument twice", []string{"[[channel]]\nname = \"trapped\"", "[[instrument]]\nname = \"module\"\nkind = \"modbus-rtu\"\nlink = \"bus\"\naddress = 2\ninterval = \"1 s\"\n[[channel]]\nname = \"trapped\""}, []string{
 			`bench.toml:27: instrument "module": name: found "module" a second time, want another name (first in line 15)`}},
 		{"unknown kind", []string{`kind = "text-stream"`, `kind = "text"`}, []string{
-			`bench.toml:22: instrument "probe": kind: found "text", want "modbus-rtu" or "modbus-tcp" or "text-stream"`}},
+			`bench.toml:22: instrument "probe": kind: found "text", want "modbus-rtu" or "modbus-tcp" or "text-stream" or "text-asked"`}},
 		{"unknown link", []string{`link = "bus"`, `link = "buss"`}, []string{
 			`bench.toml:17: instrument "module": link: found "buss", want the name of a link (bus, wire)`}},
 		{"address 0", []string{`address = 1`, `address = 0`}, []string{
@@ -203,7 +203,7 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"separator", []string{`separator = ";"`, "separator = \"1\""}, []string{
 			`bench.toml:24: instrument "probe": separator: found "1", want what parts two columns, e.g. ",", ";", "tab", "space" or " | ", with nothing in it that numbers have`}},
 		{"separator of a module", []string{`address = 1`, "address = 1\nseparator = \";\""}, []string{
-			`bench.toml:19: instrument "module": separator: found ";", want no such key here (text-stream only)`}},
+			`bench.toml:19: instrument "module": separator: found ";", want no such key here (text-stream, text-asked only)`}},
 		{"shared by a stream", []string{`link = "wire"`, `link = "bus"`}, []string{
 			`bench.toml:23: instrument "probe": link: found "bus", shared with instrument "module", want a link of its own for an instrument that streams`}},
 		{"same address", []string{`kind = "text-stream"`, "kind = \"modbus-rtu\"\naddress = 1", `link = "wire"`, `link = "bus"`, `separator = ";"`, ``,
@@ -237,7 +237,7 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 		{"overlap", []string{"register = 0", "register = 3"}, []string{
 			`bench.toml:51: channel "feed": register: found 2 (float32), which overlaps channel "trapped" (int16), want registers of its own`}},
 		{"column of a register", []string{"register = 0", "register = 0\ncolumn = 1"}, []string{
-			`bench.toml:32: channel "trapped": column: found 1, want no such key here (text-stream only)`}},
+			`bench.toml:32: channel "trapped": column: found 1, want no such key here (text-stream, text-asked only)`}},
 		{"register of a column", []string{"column = 1", "column = 1\nregister = 0"}, []string{
 			`bench.toml:61: channel "body": register: found 0, want no such key here (modbus-rtu, modbus-tcp only)`}},
 		{"column 0", []string{"column = 1", "column = 0"}, []string{

@@ -8,6 +8,7 @@ import (
 	"holdbench/daq/link"
 	"holdbench/daq/modbus"
 	"holdbench/daq/strict"
+	"holdbench/daq/textline"
 )
 
 // kind is one kind of instrument: what it is called in bench files, which
@@ -49,6 +50,7 @@ var kinds = []kind{
 	modbusRTU,
 	modbusTCP,
 	textStream,
+	textAsked,
 }
 
 func kindOf(name string) (kind, bool) {
@@ -93,7 +95,9 @@ func (k kind) refuseOthers(t *strict.Table, keys func(kind) []string) {
 
 // wire is an open link and what its instruments share.
 type wire struct {
-	port   *link.Port
-	clock  daq.Clock
-	master modbus.Master // of this line; nil until a Modbus instrument needs it
+	port  *link.Port
+	clock daq.Clock
+	// dialogue of this line; nil until a text instrument needs it.
+	dialogue *textline.Dialogue
+	master   modbus.Master // of this line; nil until a Modbus instrument needs it
 }

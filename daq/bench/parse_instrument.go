@@ -49,6 +49,9 @@ func (p *parser) sharing(i Instrument, link strict.Key, t *strict.Table) {
 		case i.Kind != other.Kind && i.Kind != "" && other.Kind != "":
 			link.Fault(strict.Quote(i.Link)+", which speaks "+other.Kind+" with instrument "+strict.Quote(other.Name),
 				"a link of its own for each kind")
+		case i.mistakable(other):
+			t.Optional("prefix").Fault(strict.Quote(i.Text.Prefix), "what begins the replies of this instrument alone, e.g. its address, as instrument "+
+				strict.Quote(other.Name)+" answers on the same link")
 		case i.Address == other.Address && (i.Address != 0 || i.Kind == ModbusTCP):
 			address := t.Optional("address")
 			address.Fault(address.Found()+", the address of instrument "+strict.Quote(other.Name)+" on the same link",

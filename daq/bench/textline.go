@@ -278,7 +278,7 @@ func (c Channel) TextField() textline.Field {
 	f := textline.Field{
 		Column: c.Column, From: p.From, To: p.To, Name: p.Field, Pattern: p.Pattern,
 		Written: p.UnitText, UnitColumn: p.UnitColumn, Decimals: p.Decimals, On: p.On, Off: p.Off,
-		Scaled: c.RawScale != 1 && c.RawScale != 0,
+		Scaled: c.RawScale != 1 && c.RawScale != 0 || c.RawOffset != 0,
 	}
 	// Bare counts have no unit; what is none was refused when the file was read.
 	if unit, err := si.ParseUnit(c.RawUnit, c.RawQuantity); err == nil && c.RawUnit != Counts {

@@ -55,8 +55,8 @@ func parseNumber(text string, comma bool) (n number, ok bool) {
 		return none(daq.Missing)
 	}
 	body, negative := unsigned(text)
-	word, _, _ := strings.Cut(body, " ")
-	if h, known := words[strings.ToLower(word)]; known {
+	word, behind, _ := strings.Cut(body, " ")
+	if h, known := words[strings.ToLower(word)]; known && (behind == "" || len(si.ParseAnyUnit(behind)) > 0) {
 		if negative && h == daq.OverRange {
 			h = daq.UnderRange
 		}

@@ -20,14 +20,49 @@ func TestStreamKeepsTheContract(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			daqtest.Instrument(t, func(t *testing.T, cable *daqtest.Cable, port *link.Port) daqtest.Device {
+				clock := daq.NewWallClock()
+				stream := textline.NewStream(port, clock, textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}})
+				send := func(first, second string) {
+					cable.Send([]byte(strings.ReplaceAll(second+c.separator+first, ".", c.comma) + c.end))
+				}
+				say := func(v []float64) { send(fmt.Sprintf("%+.3f", v[0]), fmt.Sprintf("%+.3f", v[1])) }
+				sick := func(first string) func() { return func() { send(first, "-40.000") } }
 				return daqtest.Device{
-					Instrument: textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}}),
+					Instrument: stream,
 					Values:     []float64{21.5, -40},
-					Say: func(v []float64) {
-						line := fmt.Sprintf("%+.3f%s%+.3f", v[1], c.separator, v[0])
-						cable.Send([]byte(strings.ReplaceAll(line, ".", c.comma) + c.end))
-					},
-					Mute: func() {},
+					Say:        say,
+					Mute:       func() {},
+					Sick: map[daq.Health]func(){daq.OverRange: sick("OL"), daq.UnderRange: sick("-OL"),
+						daq.Missing: sick("----"), daq.Invalid: sick("NaN")},
+					Stamp: stream.Stamp, Clock: clock,
+					Counted: func() int { return stream.Counts().Garbled },
+				}
+			})
+		})
+	}
+}
+
+func TestAskedKeepsTheContract(t *testing.T) {
+	for name, identify := range map[string]string{"*IDN?": "*IDN?", "another question": "WHO", "no question": "", "no answer to it": "*ID?"} {
+		t.Run(name, func(t *testing.T) {
+			daqtest.Instrument(t, func(t *testing.T, cable *daqtest.Cable, port *link.Port) daqtest.Device {
+				reply := ""
+				cable.Heard = func(b []byte) {
+					switch q := strings.TrimSpace(string(b)); {
+					case reply == "":
+					case q == "*IDN?" || q == "WHO":
+						cable.Send([]byte("Example,TX-2,0042,1.3\r\n"))
+					case q == "READ?":
+						cable.Send([]byte(reply + "\r\n"))
+					}
+				}
+				c := textline.AskConfig{Name: "meter", Format: textline.Format{Separator: ","}, Identify: identify,
+					Queries: []textline.Query{{Text: "READ?", Fields: []textline.Field{{Column: 2}, {Column: 1}}, Signals: []int{0, 1}}}}
+				return daqtest.Device{
+					Instrument: textline.NewAsked(textline.NewDialogue(port, daq.NewWallClock()), c),
+					Values:     []float64{21.5, -40},
+					Say:        func(v []float64) { reply = fmt.Sprintf("%+.3E,%+.2f", v[1], v[0]) },
+					Mute:       func() { reply = "" },
 				}
 			})
 		})
