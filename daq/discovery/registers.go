@@ -1,0 +1,153 @@
+package discovery
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"time"
+
+	"holdbench/daq/link"
+	"holdbench/daq/modbus"
+)
+
+// Registers are the registers of one slave that can be read, as the requests
+// that read them.
+type Registers struct {
+	line   Asker
+	pace   time.Duration
+	tell   func(function byte, register int)
+	blocks []modbus.Request
+}
+
+// How registers are looked for: a block at a time, halved where the slave
+// refuses it, until so many in a row were refused that no more are expected.
+const (
+	blockSize   = 16
+	emptyInARow = 48
+)
+
+// Scan finds out which registers from first to last a slave gives, of the
+// functions 3 and 4. It asks no more often than once in pace. tell, which may
+// be nil, is called before each question. The errors are those of the line,
+// and modbus.ErrNoAnswer and its like once the slave falls silent several
+// times in a row; what was found is then still good.
+func Scan(ctx context.Context, line Asker, address byte, first, last int, pace time.Duration, tell func(function byte, register int)) (*Registers, error) {
+	r := &Registers{line: line, pace: pace, tell: tell}
+	for _, function := range []byte{modbus.ReadInput, modbus.ReadHolding} {
+		empty := 0
+		for start := first; start <= last && empty < emptyInARow; start += blockSize {
+			count := min(blockSize, last-start+1)
+			n, err := r.probe(ctx, modbus.Request{Address: address, Function: function, Start: uint16(start), Count: uint16(count)}, patience)
+			if errors.Is(err, errNoFunction) {
+				break
+			}
+			if err != nil {
+				return r, err
+			}
+			if empty += count; n > 0 {
+				empty = 0
+			}
+		}
+	}
+	return r, nil
+}
+
+// errNoFunction says that a slave has none of a function's registers.
+var errNoFunction = errors.New("no such function")
+
+// patience is how often a slave is asked again that does not answer.
+const patience = 3
+
+// probe asks for a block, for its halves where it is refused, and so on; it
+// returns how many registers were given.
+func (r *Registers) probe(ctx context.Context, q modbus.Request, patience int) (int, error) {
+	if r.tell != nil {
+		r.tell(q.Function, int(q.Start))
+	}
+	_, err := r.ask(ctx, q)
+	var refused modbus.Exception
+	switch {
+	case err == nil:
+		r.blocks = append(r.blocks, q)
+		return int(q.Count), nil
+	case errors.As(err, &refused) && refused == 1:
+		return 0, errNoFunction
+	case errors.As(err, &refused) && q.Count == 1:
+		return 0, nil
+	case errors.As(err, &refused):
+	case errors.Is(err, link.ErrTimeout) && patience > 0 && ctx.Err() == nil:
+		return r.probe(ctx, q, patience-1)
+	default:
+		return 0, err
+	}
+	given := 0
+	half := q.Count / 2
+	for _, part := range []modbus.Request{
+		{Address: q.Address, Function: q.Function, Start: q.Start, Count: half},
+		{Address: q.Address, Function: q.Function, Start: q.Start + half, Count: q.Count - half},
+	} {
+		n, err := r.probe(ctx, part, patience)
+		given += n
+		if err != nil {
+			return given, err
+		}
+	}
+	return given, nil
+}
+
+func (r *Registers) ask(ctx context.Context, q modbus.Request) ([]uint16, error) {
+	began := time.Now()
+	values, err := r.line.Read(ctx, q)
+	if !rest(ctx, began, r.pace) && err == nil {
+		err = ctx.Err()
+	}
+	return values, err
+}
+
+// Count is how many registers can be read.
+func (r *Registers) Count() int {
+	n := 0
+	for _, b := range r.blocks {
+		n += int(b.Count)
+	}
+	return n
+}
+
+// Keep leaves only the blocks in which a register is wanted, so that reading
+// takes less time; it is for reading over and over.
+func (r *Registers) Keep(wanted func(function byte, register uint16) bool) {
+	r.blocks = slices.DeleteFunc(slices.Clone(r.blocks), func(b modbus.Request) bool {
+		for i := range b.Count {
+			if wanted(b.Function, b.Start+i) {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+// Snapshot reads all of them once. A block that is not answered now is left
+// out, unless none is; the errors are those of the line.
+func (r *Registers) Snapshot(ctx context.Context) (Snapshot, error) {
+	s := Snapshot{modbus.ReadHolding: {}, modbus.ReadInput: {}}
+	var failed error
+	good := 0
+	for _, b := range r.blocks {
+		values, err := r.ask(ctx, b)
+		if err != nil {
+			failed = errors.Join(failed, err)
+			if ctx.Err() != nil || errors.Is(err, link.ErrGone) {
+				return nil, failed
+			}
+			continue
+		}
+		good++
+		for i, v := range values {
+			s[b.Function][b.Start+uint16(i)] = v
+		}
+	}
+	if good == 0 {
+		return nil, failed
+	}
+	return s, nil
+}
