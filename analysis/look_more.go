@@ -99,7 +99,8 @@ func (l *looking) grown(e Quantity) (now, then, rest float64) {
 func falls(source string) float64 {
 	switch source {
 	case decay.SourceLiquidStart, decay.SourceLiquidResponse, decay.SourceLag, decay.SourceLaw, decay.SourceZeroShift,
-		decay.SourceWarming, decay.SourceWarmingTime, decay.SourceSettlingAmplitude, decay.SourceSettlingTime, decay.SourceCreep:
+		decay.SourceWarming, decay.SourceWarmingTime, decay.SourceSettlingAmplitude, decay.SourceSettlingTime, decay.SourceCreep,
+		decay.SourceColdJunction, decay.SourceExcitation:
 		return 1
 	}
 	return timePower(source)

@@ -34,6 +34,7 @@ func (e expected) doubts(g []float64, rate float64) uncertainty.Budget {
 		line(decay.SourceCalibration, x.Calibration*sum, exact),
 		line(decay.SourceTemperatureEffect, x.TemperatureEffect*weighted(g, e.warmer), exact),
 	}
+	budget = append(budget, decay.ShareLines(x.Shares, e.Duration, 1, weighted(g, shown), time)...)
 	return append(budget, e.temperatureDoubts(g, sum, time)...)
 }
 
@@ -80,6 +81,7 @@ func (e expected) temperatureDoubts(g []float64, sum, time float64) uncertainty.
 		{Source: decay.SourceLag, DegreesOfFreedom: lagDegrees,
 			StdUncertainty: math.Sqrt(max(byLag*byLag-common*common, 0))},
 	}
+	budget = append(budget, decay.ShareLines(x.Shares, e.Duration, sensitivity, moved, time)...)
 	for _, d := range decay.WarmingDoubts(e.Known, e.SinceLock) {
 		d.StdUncertainty = sensitivity * math.Abs(e.sumOf(g, d.By))
 		budget = append(budget, d.Line)

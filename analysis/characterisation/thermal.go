@@ -125,7 +125,7 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 		},
 		uncertainty.Budget{
 			line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
-			line("thermometer gain", b*r.Thermometer.Gain, exactly, "of the thermometer"),
+			line("thermometer gain", b*r.Thermometer.AllGain(), exactly, "of the thermometer"),
 		})
 	out.Lag = figure(lag, si.Time,
 		uncertainty.Budget{

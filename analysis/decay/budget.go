@@ -23,6 +23,7 @@ func (f *fitting) doubts(rs responses, fn, against function, besides []float64) 
 func (f *fitting) readingLines(noise uncertainty.Line, r response, steps float64) uncertainty.Budget {
 	x, exact := f.in.Transducer, math.Inf(1)
 	budget := append(uncertainty.Budget{noise}, f.temperatureLines(r)...)
+	budget = append(budget, shareLines(x.Shares, f.in.Start, f.in.End, 1, math.Abs(r.pressure), math.Abs(r.time))...)
 	return append(budget,
 		uncertainty.Line{
 			Source: SourceTemperatureResolution, DegreesOfFreedom: exact,
@@ -126,6 +127,7 @@ func (f *fitting) temperatureLines(r response) uncertainty.Budget {
 		budget = append(budget, f.warmed.lines(r, f.sensitivity())...)
 	}
 	budget = append(budget, f.ownLine(r)...)
+	budget = append(budget, shareLines(f.in.Thermometer.Shares, f.in.Start, f.in.End, f.sensitivity(), moved, math.Abs(r.time))...)
 	if u := f.liquid.startDoubt; u > 0 {
 		budget = append(budget, uncertainty.Line{
 			Source:           SourceLiquidStart,
@@ -203,12 +205,12 @@ func (f *fitting) root() float64 { return math.Sqrt(float64(len(f.t))) }
 func (f *fitting) levelLines(p, after float64) uncertainty.Budget {
 	x := f.in.Transducer
 	exact := math.Inf(1)
-	return uncertainty.Budget{
+	return append(shareLines(x.Shares, f.in.Start, f.in.End, 1, math.Abs(p), math.Abs(after)), uncertainty.Budget{
 		{Source: SourceOffset, StdUncertainty: x.Offset, DegreesOfFreedom: exact, Note: "transducer's zero"},
 		{Source: SourceGain, StdUncertainty: x.Gain * math.Abs(p), DegreesOfFreedom: exact, Note: "of the pressure"},
 		f.driftLine(after, "transducer's drift since the hold began"),
 		f.temperatureEffect(f.ambientChange(after)),
 		{Source: SourceResolution, StdUncertainty: f.quantum, DegreesOfFreedom: exact, Note: "transducer's resolution"},
 		{Source: SourceCalibration, StdUncertainty: x.Calibration, DegreesOfFreedom: exact, Note: "certificate of the transducer"},
-	}
+	}...)
 }

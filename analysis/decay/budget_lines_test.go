@@ -19,6 +19,9 @@ type statedDoubts struct {
 	b, lag, amplitude, tau, stiffness                        float64
 	gain, offset, drift, calibration, resolution             float64
 	temperatureGain, temperatureDrift, temperatureResolution float64
+	// of shares: slope of a tolerance class, by how much a cold junction moves in
+	// a hold, K, and what was fed to a bridge, Pa
+	class, junction, excitation float64
 	// bDegrees are the degrees of freedom of u(B), 0: infinitely many.
 	bDegrees float64
 }
@@ -56,10 +59,11 @@ func (d statedDoubts) trial(z drawn, random *rand.Rand) (e map[string]Quantity, 
 		Start: startAt, End: startAt + holdFor, Locked: startAt - lockedFor, TestPressure: 100 * bar,
 		Transducer: Transducer{
 			Gain: d.gain, Offset: d.offset, Drift: d.drift, Calibration: d.calibration, Resolution: d.resolution,
-			Low: math.NaN(), High: math.NaN(),
+			Low: math.NaN(), High: math.NaN(), Shares: []Share{{Source: SourceExcitation, Shift: d.excitation}},
 		},
 		Thermometer: Thermometer{
-			Gain: d.temperatureGain, Drift: d.temperatureDrift, Resolution: d.temperatureResolution, Low: math.NaN(), High: math.NaN(),
+			Shares: []Share{{Source: SourceToleranceClass, Gain: d.class}, {Source: SourceColdJunction, Shift: d.junction}},
+			Gain:   d.temperatureGain, Drift: d.temperatureDrift, Resolution: d.temperatureResolution, Low: math.NaN(), High: math.NaN(),
 		},
 		Known: Characterised{
 			ThermalCoefficient: &uncertainty.Estimate{Value: trueB, StdUncertainty: u, DegreesOfFreedom: degrees},
@@ -78,11 +82,13 @@ func (d statedDoubts) trial(z drawn, random *rand.Rand) (e map[string]Quantity, 
 		t := at - startAt
 		p := 100*bar - trueLeak*t - settled(t) + b*(liquid(t)-liquid(0))
 		p += d.gain*z["gain"]*p + d.offset*z["offset"] + d.calibration*z["calibration"] + d.drift*z["drift"]*t
+		p += d.excitation * z["excitation"] * t / holdFor
 		return step(p+d.noise*random.NormFloat64(), d.resolution, phase)
 	})
 	in.Temperature = sampled(startAt-1000, in.End, 2, func(at float64) float64 {
 		t := at - startAt
 		reading := probe(t) + d.temperatureGain*z["temperature gain"]*(probe(t)-probe(0)) + d.temperatureDrift*z["temperature drift"]*t
+		reading += d.class*z["class"]*(probe(t)-probe(0)) + d.junction*z["junction"]*t/holdFor
 		return step(reading+d.temperatureNoise*random.NormFloat64(), d.temperatureResolution, warmPhase)
 	})
 	total := settled(holdFor)
@@ -149,6 +155,9 @@ func TestEveryLineOfTheBudgetAlone(t *testing.T) {
 		{"drift", SourceDrift, statedDoubts{drift: 20}, []string{"decay_rate", "leak_rate", "pressure_end"}, 0.06, false},
 		{"temperature gain", SourceTemperatureGain, statedDoubts{temperatureGain: 0.05}, []string{"decay_rate", "leak_rate"}, 0.10, false},
 		{"temperature drift", SourceTemperatureDrift, statedDoubts{temperatureDrift: 5e-5}, []string{"decay_rate", "leak_rate"}, 0.10, false},
+		{"class", SourceToleranceClass, statedDoubts{class: 0.05}, []string{"decay_rate", "leak_rate"}, 0.10, false},
+		{"junction", SourceColdJunction, statedDoubts{junction: 0.02}, []string{"decay_rate", "leak_rate"}, 0.10, false},
+		{"excitation", SourceExcitation, statedDoubts{excitation: 5000}, []string{"decay_rate", "leak_rate", "pressure_end"}, 0.06, false},
 		{"noise", SourceNoise, statedDoubts{noise: 3000}, []string{"decay_rate", "leak_rate", "pressure_end"}, 0, true},
 		{"temperature noise", SourceTemperatureReading, statedDoubts{temperatureNoise: 0.02, noise: 1000}, []string{"decay_rate", "leak_rate"}, 0, true},
 		{"resolution", SourceResolution, statedDoubts{resolution: 0.2 * bar}, []string{"pressure_end"}, 0, true},

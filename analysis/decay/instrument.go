@@ -22,6 +22,8 @@ type Transducer struct {
 	// Low and High are the ends of the range, Pa; NaN when not stated. A
 	// reading at an end is saturated.
 	Low, High float64
+	// Shares stand in the budget beside these, each by its name.
+	Shares []Share
 }
 
 // Thermometer is a temperature channel as it enters the budget.
@@ -35,6 +37,8 @@ type Thermometer struct {
 	Gain float64
 	// Low and High are the ends of the range, K; NaN when not stated.
 	Low, High float64
+	// Shares stand in the budget beside these, each by its name.
+	Shares []Share
 }
 
 // Probe is one more temperature channel that stands for a part of the liquid.

@@ -125,4 +125,8 @@ const (
 	SourceStiffness             = "stiffness"
 	SourceSink                  = "sink pressure"
 	SourceLaw                   = "decay law"
+	SourceToleranceClass        = "thermometer's tolerance class"
+	SourceColdJunction          = "cold junction"
+	SourceExcitation            = "excitation"
+	SourceInterpolation         = "between a table's points"
 )

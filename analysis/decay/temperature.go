@@ -106,11 +106,13 @@ func turns(p probe, start float64) bool {
 // place of the first one's: they are of a kind, and wrong together.
 func (f *fitting) thermometer(probes []probe) {
 	var drift, gain float64
+	var shares []Share
 	for _, p := range probes {
+		shares = append(shares, scaled(p.Shares, 1/float64(len(probes)))...)
 		drift += p.Drift / float64(len(probes))
 		gain += p.Gain / float64(len(probes))
 	}
-	f.in.Thermometer.Drift, f.in.Thermometer.Gain = drift, gain
+	f.in.Thermometer.Drift, f.in.Thermometer.Gain, f.in.Thermometer.Shares = drift, gain, shares
 }
 
 // inOneLine is 1 − r² of time and temperature below which they are in step but
@@ -157,7 +159,7 @@ func (f *fitting) temperaturePretence(l *law) float64 {
 	if q.startDoubt > 0 {
 		sum += freed(s*q.startDoubt, func(i int) float64 { return q.fades[i] - 1 })
 	}
-	sum += freed(math.Hypot(f.coefficient().StdUncertainty, s*f.in.Thermometer.Gain), func(i int) float64 { return q.at[i] - q.start })
+	sum += freed(math.Hypot(f.coefficient().StdUncertainty, s*f.in.Thermometer.AllGain()), func(i int) float64 { return q.at[i] - q.start })
 	if f.upper != nil {
 		sum += freed(s/(2*lagReach), func(i int) float64 { return f.upper.at[i] - f.upper.start - f.lower.at[i] + f.lower.start })
 	}
