@@ -65,6 +65,9 @@ func (c *composer) instrumentPages() []*Page {
 	if timing := c.f.Result.Recording.Timing; len(timing) > 0 {
 		flow.add(single(c.list("How punctually it was read", timing, c.textWidth), between))
 	}
+	if a := c.f.Result.Calibration; a != nil {
+		flow.add(single(block{body: c.item(fullSentence(a.Text()+" (file "+shortHash(a.Hash)+")"), c.textWidth)}, between))
+	}
 	channels := c.channels()
 	if len(channels) == 0 {
 		return flow.pages
