@@ -5,6 +5,7 @@ package daqtest
 
 import (
 	"errors"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -29,11 +30,15 @@ type Cable struct {
 	Heard func(b []byte)
 	// Taken sums up what the reader said that it has dealt with.
 	Taken int
+
+	pause    time.Duration // where not 0, bytes come one by one with this before each
+	free     time.Time     // when the last of them has come
+	verdicts []string      // what the reader said that it made of the bytes
 }
 
 // Port returns an open port on the cable; it is closed with the test.
 func (c *Cable) Port(t testing.TB, config link.Config) *link.Port {
-	p := link.Over(config, link.Options{Taken: c.took}, c.Dial)
+	p := link.Over(config, link.Options{Taken: c.took, Trace: c.traced}, c.Dial)
 	require.NoError(t, p.Reopen())
 	t.Cleanup(func() { require.NoError(t, p.Close()) })
 	return p
@@ -43,6 +48,30 @@ func (c *Cable) took(n int) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.Taken += n
+}
+
+func (c *Cable) traced(e link.Traced) {
+	if e.Verdict == "" {
+		return
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.verdicts = append(c.verdicts, e.Verdict)
+}
+
+// Verdicts are what the port's owner said that it made of the bytes, in order.
+func (c *Cable) Verdicts() []string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return slices.Clone(c.verdicts)
+}
+
+// Dribble has each byte that is sent from now on come alone, with a pause
+// before it; 0 ends that.
+func (c *Cable) Dribble(pause time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.pause = pause
 }
 
 // Dial opens the program's end, for link.Over. It fails with
@@ -60,6 +89,25 @@ func (c *Cable) Dial() (link.Conn, error) {
 // Send makes bytes come out of the program's end. They are lost while the
 // cable is not open.
 func (c *Cable) Send(b []byte) {
+	c.mu.Lock()
+	conn, pause := c.conn, c.pause
+	if pause > 0 {
+		if now := time.Now(); c.free.Before(now) {
+			c.free = now
+		}
+		for _, one := range slices.Clone(b) {
+			c.free = c.free.Add(pause)
+			time.AfterFunc(time.Until(c.free), func() { c.put([]byte{one}) })
+		}
+	}
+	c.mu.Unlock()
+	if conn != nil && pause == 0 {
+		conn.put(b)
+	}
+}
+
+// put makes bytes come out where the cable is open.
+func (c *Cable) put(b []byte) {
 	c.mu.Lock()
 	conn := c.conn
 	c.mu.Unlock()

@@ -25,6 +25,18 @@ type Device struct {
 	Say func(values []float64)
 	// Mute makes the far end say nothing until it is told to.
 	Mute func()
+
+	// Sick makes the far end say, as Say does, that its first channel has no
+	// number, in each way that it has; by the health that must come of it. Nil:
+	// it has none.
+	Sick map[daq.Health]func()
+	// Stamp is the instrument's: when, on Clock, its last answer began. Nil: it
+	// cannot say.
+	Stamp func() time.Duration
+	Clock daq.Clock
+	// Counted is how much the instrument has counted that became no reading.
+	// Nil: it counts nothing.
+	Counted func() int
 }
 
 // timeout of one exchange in the suite, in the bubble's time.
@@ -133,6 +145,92 @@ var contract = map[string]func(t *testing.T, b bench){
 		require.NoError(t, b.port.Reopen())
 		b.arrives(t, b.other())
 	},
+	"reads what comes in pieces": func(t *testing.T, b bench) {
+		b.arrives(t, b.Values)
+		b.cable.Dribble(5 * time.Millisecond)
+		b.arrives(t, b.other())
+		b.cable.Dribble(0)
+		time.Sleep(time.Second) // for what was said twice
+		b.arrives(t, b.Values)
+	},
+	"makes no reading of a banner": func(t *testing.T, b bench) {
+		b.arrives(t, b.Values)
+		b.Mute()
+		for _, line := range banner {
+			b.cable.Send([]byte(line))
+			_, err := b.sample(t)
+			require.ErrorIs(t, err, link.ErrTimeout, "%q", line)
+		}
+		b.arrives(t, b.other())
+	},
+	"makes no reading of what others speak": func(t *testing.T, b bench) {
+		b.arrives(t, b.Values)
+		b.Mute()
+		for _, said := range others {
+			b.cable.Send(said)
+			_, err := b.sample(t)
+			require.ErrorIs(t, err, link.ErrTimeout, "%q", said)
+		}
+		b.cable.Send([]byte("\r\n"))
+		b.arrives(t, b.other())
+	},
+	"says what is wrong with a reading": func(t *testing.T, b bench) {
+		for health, say := range b.Sick {
+			b.arrives(t, b.Values)
+			dst := make([]daq.Signal, len(b.Values))
+			say()
+			require.NoError(t, b.Instrument.Sample(t.Context(), dst))
+			assert.Equal(t, health, dst[0].Health)
+			for i, s := range dst[1:] {
+				assert.Equal(t, daq.Signal{Raw: b.Values[i+1]}, s, "the others are as they were")
+			}
+		}
+		b.arrives(t, b.other())
+	},
+	"stamps its answers": func(t *testing.T, b bench) {
+		if b.Stamp == nil {
+			return // the scanner takes the middle of the exchange
+		}
+		before := time.Duration(-1)
+		for range 3 {
+			time.Sleep(time.Second)
+			asked := b.Clock.Now()
+			b.arrives(t, b.Values)
+			stamp := b.Stamp()
+			assert.Greater(t, stamp, before)
+			assert.LessOrEqual(t, stamp, b.Clock.Now())
+			assert.Greater(t, stamp, asked-timeout/2, "no longer ago than its characters take")
+			before = stamp
+		}
+	},
+	"counts what became no reading": func(t *testing.T, b bench) {
+		if b.Counted == nil {
+			return
+		}
+		b.arrives(t, b.Values)
+		before := b.Counted()
+		b.Mute()
+		b.cable.Send(noise(1))
+		b.cable.Send([]byte("\r\n"))
+		_, err := b.sample(t)
+		require.ErrorIs(t, err, link.ErrTimeout)
+		assert.Greater(t, b.Counted(), before)
+	},
+	"tells the trace what it made of the bytes": func(t *testing.T, b bench) {
+		b.arrives(t, b.Values)
+		read := len(b.cable.Verdicts())
+		assert.NotZero(t, read, "a verdict of the answer")
+		b.Mute()
+		b.cable.Send(noise(1))
+		b.cable.Send([]byte("\r\n"))
+		_, err := b.sample(t)
+		require.ErrorIs(t, err, link.ErrTimeout)
+		more := b.cable.Verdicts()[read:]
+		assert.NotEmpty(t, more, "a verdict of the noise")
+		for _, verdict := range more {
+			assert.NotContains(t, []string{"answer", "line"}, verdict)
+		}
+	},
 	"stops waiting when told to": func(t *testing.T, b bench) {
 		b.Mute()
 		ctx, cancel := context.WithTimeout(t.Context(), timeout/10)
@@ -169,6 +267,19 @@ var contract = map[string]func(t *testing.T, b bench){
 			assert.Equal(t, daq.Signal{Raw: b.Values[i]}, s)
 		}
 	},
+}
+
+// banner is what an instrument prints when it starts.
+var banner = []string{"\r\n\r\n", "Boot 1.07\r\n", "PX-100 Rev. 2.14, S/N 0042; 16 bit\r\n", "ready\r\n"}
+
+// others are what is heard where the wrong thing is plugged in: a Modbus
+// request and reply, an identification, a position report's head, a prompt.
+var others = [][]byte{
+	{0x09, 0x03, 0x00, 0x08, 0x00, 0x02, 0x45, 0x41},
+	{0x09, 0x03, 0x02, 0x47, 0xF1, 0x6B, 0xF1},
+	[]byte("MAKER,MODEL 7,SN42,1.0\r\n"),
+	[]byte("$SENSR,ready*\r\n"),
+	[]byte("login: "),
 }
 
 // noise is bytes without sense, the same for the same seed.

@@ -57,11 +57,20 @@ func (f *far) say(values []float64) {
 func TestInstrumentKeepsTheContract(t *testing.T) {
 	daqtest.Instrument(t, func(t *testing.T, cable *daqtest.Cable, port *link.Port) daqtest.Device {
 		f := newFar(cable)
+		clock := daq.NewWallClock()
+		client := modbus.NewClient(port, clock)
+		in := modbus.NewInstrument(client, 17, points)
+		values := []float64{21.5, -40, -1234}
 		return daqtest.Device{
-			Instrument: modbus.NewInstrument(modbus.NewClient(port, daq.NewWallClock()), 17, points),
-			Values:     []float64{21.5, -40, -1234},
+			Instrument: in,
+			Values:     values,
 			Say:        f.say,
 			Mute:       func() { f.mute = true },
+			Sick: map[daq.Health]func(){daq.Invalid: func() {
+				f.say([]float64{math.NaN(), values[1], values[2]})
+			}},
+			Stamp: in.Stamp, Clock: clock,
+			Counted: func() int { n := client.Counts(); return n.Stray + n.Garbled },
 		}
 	})
 }
