@@ -6,6 +6,7 @@ import (
 
 	"holdbench/analysis"
 	"holdbench/analysis/fit"
+	"holdbench/analysis/series"
 	"holdbench/daq/bench"
 	"holdbench/daq/procedure"
 )
@@ -25,6 +26,9 @@ type Basis struct {
 	NotCharacterised string
 }
 
+// noReadings are those of a channel before a test.
+func noReadings(string) series.Column { return series.Column{} }
+
 // Expected is what bench file, characterisation and procedure let expect of a
 // circuit's hold at a time. Where no noise is characterised, a reading is
 // taken to scatter by its resolution; where the procedure states no swing of
@@ -34,7 +38,7 @@ func Expected(b *bench.Bench, p *procedure.Procedure, c bench.Circuit, at time.T
 	out = analysis.Prospect{
 		Duration: hold.Duration.Seconds(), SinceLock: sinceLock(p), TestPressure: p.TestPressure,
 		NoTemperature: c.Temperature == "",
-		Transducer:    transducer(b, c.Trapped), Thermometer: thermometer(b, c.Temperature),
+		Transducer:    transducer(b, c.Trapped, p.TestPressure), Thermometer: thermometer(b, c.Temperature, noReadings),
 	}
 	out.Noise = out.Transducer.Resolution
 	out.Readings, out.TemperatureReadings = expectedReadings(b, c.Trapped, hold.Duration), expectedReadings(b, c.Temperature, hold.Duration)

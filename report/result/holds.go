@@ -95,14 +95,14 @@ func (r *Run) hold(c bench.Circuit) analysis.Hold {
 	h.Trapped, h.TrappedInterval = r.column(c.Trapped)
 	h.Feed, _ = r.column(c.Feed)
 	h.Temperature, h.TemperatureInterval = r.column(c.Temperature)
-	h.Transducer = transducer(r.Bench, c.Trapped)
+	h.Transducer = transducer(r.Bench, c.Trapped, p.TestPressure)
 	if known, _ := r.Bench.Characterisation(p.Model, c.Name, p.Fluid, p.TestPressure, r.Recording.Meta.Started); known != nil {
 		h.Transducer.Drift = max(h.Transducer.Drift, characterisedDrift(known))
 	}
-	h.Thermometer = thermometer(r.Bench, c.Temperature)
+	h.Thermometer = thermometer(r.Bench, c.Temperature, r.readings)
 	for _, name := range c.MoreTemperatures {
 		column, interval := r.column(name)
-		h.MoreProbes = append(h.MoreProbes, decay.Probe{Column: column, Interval: interval, Thermometer: thermometer(r.Bench, name)})
+		h.MoreProbes = append(h.MoreProbes, decay.Probe{Column: column, Interval: interval, Thermometer: thermometer(r.Bench, name, r.readings)})
 	}
 	h.Ambient, _ = r.column(r.Bench.Ambient.Temperature)
 	r.takeZeros(&h, c.Trapped)
@@ -120,7 +120,7 @@ func (r *Run) other(name string) *analysis.Other {
 		if c.Name == name || slices.Contains(p.Circuits, c.Name) && !asked {
 			continue
 		}
-		o := &analysis.Other{Circuit: c.Name, Transducer: transducer(r.Bench, c.Trapped), VentedBelow: p.SafePressure,
+		o := &analysis.Other{Circuit: c.Name, Transducer: transducer(r.Bench, c.Trapped, p.SafePressure), VentedBelow: p.SafePressure,
 			ThermalCoefficient: r.characterised(c.Name).ThermalCoefficient}
 		o.Pressure, _ = r.column(c.Trapped)
 		return o
@@ -142,9 +142,16 @@ func (r *Run) column(name string) (series.Column, float64) {
 	return col, 0
 }
 
+// readings are those of a channel over the whole recording.
+func (r *Run) readings(name string) series.Column {
+	col, _ := r.column(name)
+	return col
+}
+
 // transducer takes what enters the budget from the bench file. A maker's
 // limit of error is a rectangular distribution (JCGM 100:2008, 4.3.7).
-func transducer(b *bench.Bench, name string) analysis.Transducer {
+// level is the pressure, Pa, at which it is used.
+func transducer(b *bench.Bench, name string, level float64) analysis.Transducer {
 	ch, _, ok := b.Channel(name)
 	if !ok {
 		return analysis.Transducer{Low: math.NaN(), High: math.NaN()}
@@ -155,16 +162,20 @@ func transducer(b *bench.Bench, name string) analysis.Transducer {
 	if ch.Calibration != nil {
 		t.Calibration = ch.Calibration.U
 	}
+	t.Shares = transducerShares(b, ch, level)
 	return t
 }
 
-func thermometer(b *bench.Bench, name string) analysis.Thermometer {
+// thermometer takes what enters the budget from the bench file; column yields
+// the readings of another channel that it goes with.
+func thermometer(b *bench.Bench, name string, column func(name string) series.Column) analysis.Thermometer {
 	ch, _, ok := b.Channel(name)
 	if !ok {
 		return analysis.Thermometer{Low: math.NaN(), High: math.NaN()}
 	}
 	return analysis.Thermometer{
 		Resolution: ch.Resolution, Drift: ch.DriftU, Gain: ch.GainU, Low: ch.RangeLow, High: ch.RangeHigh,
+		Shares: thermometerShares(b, ch, column),
 	}
 }
 
