@@ -32,6 +32,7 @@ type Cable struct {
 	Taken int
 
 	pause    time.Duration // where not 0, bytes come one by one with this before each
+	delay    time.Duration // what is sent comes so much later
 	free     time.Time     // when the last of them has come
 	verdicts []string      // what the reader said that it made of the bytes
 }
@@ -66,6 +67,13 @@ func (c *Cable) Verdicts() []string {
 	return slices.Clone(c.verdicts)
 }
 
+// Delay has everything that is sent from now on come that much later.
+func (c *Cable) Delay(d time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.delay = d
+}
+
 // Dribble has each byte that is sent from now on come alone, with a pause
 // before it; 0 ends that.
 func (c *Cable) Dribble(pause time.Duration) {
@@ -91,7 +99,12 @@ func (c *Cable) Dial() (link.Conn, error) {
 func (c *Cable) Send(b []byte) {
 	c.mu.Lock()
 	conn, pause := c.conn, c.pause
-	if pause > 0 {
+	switch {
+	case c.delay > 0:
+		late := slices.Clone(b)
+		time.AfterFunc(c.delay, func() { c.put(late) })
+		conn = nil
+	case pause > 0:
 		if now := time.Now(); c.free.Before(now) {
 			c.free = now
 		}
@@ -99,9 +112,10 @@ func (c *Cable) Send(b []byte) {
 			c.free = c.free.Add(pause)
 			time.AfterFunc(time.Until(c.free), func() { c.put([]byte{one}) })
 		}
+		conn = nil
 	}
 	c.mu.Unlock()
-	if conn != nil && pause == 0 {
+	if conn != nil {
 		conn.put(b)
 	}
 }

@@ -26,6 +26,9 @@ type Device struct {
 	// Mute makes the far end say nothing until it is told to.
 	Mute func()
 
+	// Streams says that the instrument sends unasked, so that a line that comes
+	// late is no answer to another question.
+	Streams bool
 	// Sick makes the far end say, as Say does, that its first channel has no
 	// number, in each way that it has; by the health that must come of it. Nil:
 	// it has none.
@@ -152,6 +155,22 @@ var contract = map[string]func(t *testing.T, b bench){
 		b.cable.Dribble(0)
 		time.Sleep(time.Second) // for what was said twice
 		b.arrives(t, b.Values)
+	},
+	"takes no late answer for the next": func(t *testing.T, b bench) {
+		if b.Streams {
+			return
+		}
+		b.arrives(t, b.Values)
+		for _, late := range []time.Duration{timeout + 1, 3 * timeout / 2, 2*timeout - time.Millisecond} {
+			b.cable.Delay(late)
+			b.Say(b.Values)
+			_, err := b.sample(t)
+			require.ErrorIs(t, err, link.ErrTimeout)
+			b.cable.Delay(2 * timeout / 3)
+			b.arrives(t, b.other())
+			b.cable.Delay(0)
+			time.Sleep(time.Second)
+		}
 	},
 	"makes no reading of a banner": func(t *testing.T, b bench) {
 		b.arrives(t, b.Values)

@@ -1,10 +1,12 @@
 package daqtest
 
 import (
+	"context"
 	"io"
 	"sync"
 	"time"
 
+	"holdbench/daq"
 	"holdbench/daq/link"
 )
 
@@ -110,7 +112,8 @@ func (a *adapter) handOn(n int) {
 // the way back a reply waits until ReplyDelay after the request.
 func pass(dst io.Writer, src io.Reader, p Pacing, character time.Duration, piece int, after func(time.Time), requested <-chan time.Time) {
 	buffer := make([]byte, 1024)
-	var free time.Time // when the line is free again
+	clock := daq.NewWallClock() // finer than time.Sleep
+	var free time.Time          // when the line is free again
 	for {
 		n, err := src.Read(buffer)
 		if err != nil {
@@ -129,7 +132,7 @@ func pass(dst io.Writer, src io.Reader, p Pacing, character time.Duration, piece
 		for b := buffer[:n]; len(b) > 0; {
 			k := min(piece, len(b))
 			free = free.Add(time.Duration(k) * character)
-			time.Sleep(time.Until(free))
+			_ = clock.Sleep(context.Background(), clock.Now()+time.Until(free)) // never ends early
 			if _, err := dst.Write(b[:k]); err != nil {
 				return
 			}

@@ -32,6 +32,7 @@ func TestStreamKeepsTheContract(t *testing.T) {
 					Values:     []float64{21.5, -40},
 					Say:        say,
 					Mute:       func() {},
+					Streams:    true,
 					Sick: map[daq.Health]func(){daq.OverRange: sick("OL"), daq.UnderRange: sick("-OL"),
 						daq.Missing: sick("----"), daq.Invalid: sick("NaN")},
 					Stamp: stream.Stamp, Clock: clock,
