@@ -68,6 +68,9 @@ func (c *composer) instrumentPages() []*Page {
 	if a := c.f.Result.Calibration; a != nil {
 		flow.add(single(block{body: c.item(fullSentence(a.Text()+" (file "+shortHash(a.Hash)+")"), c.textWidth)}, between))
 	}
+	if troubles := c.f.Result.Recording.Troubles; len(troubles) > 0 {
+		flow.add(single(c.list("What was wrong while it was read", troubles, c.textWidth), between))
+	}
 	channels := c.channels()
 	if len(channels) == 0 {
 		return flow.pages

@@ -81,7 +81,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		ZeroChecks:       zeroChecks(run),
 		Calibration:      run.Calibration,
 		Vented:           vented(rec.Events),
-		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program, Timing: timing(rec.Events)},
+		Recording:        Recording{State: rec.State, Hashes: rec.Hashes, Findings: orNone(rec.Findings), Program: meta.Program, Timing: timing(rec.Events), Troubles: troubleTexts(run)},
 		Assessment:       AssessmentInfo{Number: o.Number, At: o.At.UTC(), Program: o.Program},
 	}
 	overall := r.addCircuits(assessments)
@@ -89,6 +89,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 		r.Reasons = append(r.Reasons, r.zeroReasons(run)...)
 	}
 	r.Reasons = append(r.Reasons, beyondCalibration(run)...)
+	r.Reasons = append(r.Reasons, holdTroubles(run)...)
 	if r.Calibration != nil {
 		r.Reasons = append(r.Reasons, r.Calibration.Text())
 	}

@@ -252,6 +252,9 @@ type Recording struct {
 	// Timing says of each instrument how punctually it was scanned; absent
 	// where the recording does not say.
 	Timing []string `json:"timing,omitempty"`
+	// Troubles say of each channel and instrument what was wrong with it, for
+	// how long and when; absent where nothing was.
+	Troubles []string `json:"troubles,omitempty"`
 }
 
 // AssessmentInfo says which assessment this is.
