@@ -117,6 +117,7 @@ func (r *Rig) speaksTCP(l bench.Link) bool {
 // answer starts the instruments of one link.
 func (r *Rig) answer(ctx context.Context, s *Served, l bench.Link, sock socket) {
 	bus := newBus()
+	var meters []*meter
 	bus.tcp = r.speaksTCP(l)
 	for _, in := range r.bench.Instruments {
 		switch {
@@ -128,9 +129,15 @@ func (r *Rig) answer(ctx context.Context, s *Served, l bench.Link, sock socket) 
 				defer leave()
 				r.talk(ctx, text, in.Interval, l.Name, sock, sleep)
 			})
+		case in.Kind == bench.TextAsked:
+			meters = append(meters, newMeter(r, in))
 		default:
 			bus.add(newModule(r, in))
 		}
+	}
+	if len(meters) > 0 {
+		s.running.Go(func() { serveMeters(meters, sock) })
+		return
 	}
 	// Every link is read, also one of an instrument that never listens: its
 	// bytes must not pile up.

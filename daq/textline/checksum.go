@@ -161,6 +161,12 @@ func (c Check) Write(checked string) string {
 	return fmt.Sprintf("%X", b)
 }
 
+// Line is a text with its check behind it, as a line carries it, and the
+// line's prefix before it.
+func (c Check) Line(prefix, body string) string {
+	return prefix + body + c.After + c.Write(c.checked(prefix, body))
+}
+
 // take parts the text from its check and says whether that is right. prefix
 // has been taken off the text.
 func (c Check) take(prefix, text string) (body string, err error) {

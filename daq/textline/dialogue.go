@@ -109,7 +109,7 @@ func (d *Dialogue) ask(ctx context.Context, q query) (stamp time.Duration, err e
 	switch {
 	case err == nil:
 		d.count(func(c *AskedCounts) { c.Replies++ })
-		onTheWire := time.Duration(characters) * d.port.Config().CharacterTime()
+		onTheWire := time.Duration(characters) * characterTime(d.port, d.clock)
 		return max(asked, d.clock.Now()-onTheWire), nil
 	case !errors.Is(err, link.ErrTimeout):
 		return 0, d.gone(err)

@@ -21,10 +21,6 @@ type style struct {
 	units []string // of the number columns
 }
 
-func checked(c Check, prefix, body string) string {
-	return prefix + body + c.After + c.Write(c.checked(prefix, body))
-}
-
 func sumOf(t testing.TB, name string) Sum {
 	s, ok := SumOf(name)
 	require.True(t, ok)
@@ -63,13 +59,13 @@ func styles(t testing.TB) []style {
 			Proposal{Format: Format{Separator: ","}, Columns: []Column{name("p"), name("T")}}, []string{"kPa", "C"}},
 		{"a word before", func(p, t float64) string { return f("DATA|%.2f|%.1f|OK", p, t) }, nil,
 			Proposal{Format: Format{Separator: "|"}, Columns: []Column{column(2), column(3)}}, []string{"", ""}},
-		{"star and XOR", func(p, t float64) string { return checked(star, "$", f("M,%.2f,%.1f", p, t)) }, nil,
+		{"star and XOR", func(p, t float64) string { return star.Line("$", f("M,%.2f,%.1f", p, t)) }, nil,
 			Proposal{Format: Format{Separator: ",", Prefix: "$", Check: star}, Columns: []Column{column(2), column(3)}}, []string{"", ""}},
-		{"STX, ETX and a byte", func(p, t float64) string { return checked(etx, "\x02", f("%+07.2f %+06.1f", p, t)) }, nil,
+		{"STX, ETX and a byte", func(p, t float64) string { return etx.Line("\x02", f("%+07.2f %+06.1f", p, t)) }, nil,
 			Proposal{Format: Format{Separator: " ", Prefix: "\x02", Check: etx}, Columns: []Column{column(1), column(2)}}, []string{"", ""}},
-		{"CRC without a mark", func(p, t float64) string { return checked(bare, "", f("%.2f;%.1f", p, t)) }, nil,
+		{"CRC without a mark", func(p, t float64) string { return bare.Line("", f("%.2f;%.1f", p, t)) }, nil,
 			Proposal{Format: Format{Separator: ";", Check: bare}, Columns: []Column{column(1), column(2)}}, []string{"", ""}},
-		{"sum in digits", func(p, t float64) string { return checked(decimal, "", f("%.2f;%.1f", p, t)) }, nil,
+		{"sum in digits", func(p, t float64) string { return decimal.Line("", f("%.2f;%.1f", p, t)) }, nil,
 			Proposal{Format: Format{Separator: ";", Check: decimal}, Columns: []Column{column(1), column(2)}}, []string{"", ""}},
 		{"fixed places", func(p, t float64) string { return f("%+08.2f%+06.1fN", p, t) }, nil,
 			Proposal{Columns: []Column{fixed(1, 8), fixed(9, 14)}}, []string{"", ""}},

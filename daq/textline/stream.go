@@ -57,16 +57,17 @@ type Counts struct {
 // Stream is an instrument that sends lines of its own accord. It is used by
 // one goroutine.
 type Stream struct {
-	port    *link.Port
-	clock   daq.Clock
-	config  Config
-	started bool
-	lines   splitter
-	held    string // a line that may be the beginning of one, see whole
-	memory  memory
-	heard   time.Duration // when, on the clock, the last bytes came
-	stamp   time.Duration
-	why     string // the last line that did not become a reading did not
+	port      *link.Port
+	clock     daq.Clock
+	config    Config
+	started   bool
+	lines     splitter
+	held      string // a line that may be the beginning of one, see whole
+	memory    memory
+	heard     time.Duration // when, on the clock, the last bytes came
+	character time.Duration
+	stamp     time.Duration
+	why       string // the last line that did not become a reading did not
 
 	mu      sync.Mutex
 	counted Counts
@@ -77,7 +78,16 @@ var _ daq.Instrument = (*Stream)(nil)
 // NewStream returns the instrument that sends on the port; its lines are
 // stamped on the clock.
 func NewStream(port *link.Port, clock daq.Clock, c Config) *Stream {
-	return &Stream{port: port, clock: clock, config: c, lines: c.splitter()}
+	return &Stream{port: port, clock: clock, config: c, lines: c.splitter(), character: characterTime(port, clock)}
+}
+
+// characterTime is the time of a character on the clock: none on a lock-step
+// clock, which stands still while bytes are on their way.
+func characterTime(port *link.Port, clock daq.Clock) time.Duration {
+	if clock.Kind() == daq.NewWallClock().Kind() {
+		return port.Config().CharacterTime()
+	}
+	return 0
 }
 
 // Counts says how the lines went so far. Any goroutine may ask.
@@ -146,7 +156,7 @@ func (s *Stream) nextGood(dst []daq.Signal) bool {
 		}
 		if s.parse(line, dst) {
 			characters := len(line) + max(1, len(s.config.Terminator)) + s.lines.waiting()
-			at := s.heard - time.Duration(characters)*s.port.Config().CharacterTime()
+			at := s.heard - time.Duration(characters)*s.character
 			s.stamp = max(s.stamp, at, 0)
 			return true
 		}

@@ -20,23 +20,14 @@ func TestStreamKeepsTheContract(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			daqtest.Instrument(t, func(t *testing.T, cable *daqtest.Cable, port *link.Port) daqtest.Device {
-				clock := daq.NewWallClock()
-				stream := textline.NewStream(port, clock, textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}})
-				send := func(first, second string) {
-					cable.Send([]byte(strings.ReplaceAll(second+c.separator+first, ".", c.comma) + c.end))
-				}
-				say := func(v []float64) { send(fmt.Sprintf("%+.3f", v[0]), fmt.Sprintf("%+.3f", v[1])) }
-				sick := func(first string) func() { return func() { send(first, "-40.000") } }
 				return daqtest.Device{
-					Instrument: stream,
+					Instrument: textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}}),
 					Values:     []float64{21.5, -40},
-					Say:        say,
-					Mute:       func() {},
-					Streams:    true,
-					Sick: map[daq.Health]func(){daq.OverRange: sick("OL"), daq.UnderRange: sick("-OL"),
-						daq.Missing: sick("----"), daq.Invalid: sick("NaN")},
-					Stamp: stream.Stamp, Clock: clock,
-					Counted: func() int { return stream.Counts().Garbled },
+					Say: func(v []float64) {
+						line := fmt.Sprintf("%+.3f%s%+.3f", v[1], c.separator, v[0])
+						cable.Send([]byte(strings.ReplaceAll(line, ".", c.comma) + c.end))
+					},
+					Mute: func() {},
 				}
 			})
 		})
