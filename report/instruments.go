@@ -151,10 +151,16 @@ func (c *composer) signal(ch bench.Channel) string {
 	text := ch.RawUnit
 	if s := ch.Scaling; s != nil {
 		raw, err := si.ParseUnit(ch.RawUnit, ch.RawQuantity)
+		if ch.Excitation.Given() {
+			raw, err = si.ParseUnit("mV/V", si.Dimensionless)
+		}
 		if err != nil {
 			raw = ch.RawQuantity.SI()
 		}
 		text = fromTo(s.SignalLow, s.SignalHigh, raw) + " → " + fromTo(s.ValueLow, s.ValueHigh, c.display.Unit(ch.Quantity))
+	}
+	if by := ch.Sensing(); by != "" {
+		text += ", " + by
 	}
 	if ch.Quantity == si.Pressure {
 		text += map[bool]string{true: ", absolute", false: ", gauge"}[ch.Absolute]

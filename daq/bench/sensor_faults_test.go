@@ -148,6 +148,12 @@ func TestSensorsOfABenchFile(t *testing.T) {
 	assert.InDelta(t, 5, body.Fastest, 1e-12)
 	cold, _, _ := b.Channel("cold")
 	assert.InDelta(t, 1e-3, cold.Excitation.Value, 1e-15)
+	words := map[string]string{"body": "thermocouple K, class 1, cold junction cold", "cold": "Pt100, excitation 1 mA",
+		"trapped": "table of 3 points, excitation supply", "supply": "", "feed": "polynomial of degree 1"}
+	for name, want := range words {
+		c, _, _ := b.Channel(name)
+		assert.Equal(t, want, c.Sensing())
+	}
 	b = parsed(t, broken(t, couples, `cold_junction = "cold"`, `cold_junction = "23 ± 0.5 °C"`))
 	body, _, _ = b.Channel("body")
 	assert.Empty(t, body.ColdJunction.Channel)

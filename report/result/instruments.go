@@ -3,6 +3,7 @@ package result
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"holdbench/analysis/si"
@@ -18,14 +19,17 @@ func instruments(run *Run) []Instrument {
 		overdue[ch.Name] = true
 	}
 	var out []Instrument
-	add := func(name, circuit, role string) {
+	var add func(name, circuit, role string)
+	add = func(name, circuit, role string) {
 		ch, _, ok := run.Bench.Channel(name)
-		if !ok {
+		if !ok || slices.ContainsFunc(out, func(i Instrument) bool { return i.Channel == name && i.Circuit == circuit && i.Role == role }) {
 			return
 		}
 		i := instrument(ch, circuit, role)
 		i.Overdue = overdue[ch.Name]
 		out = append(out, i)
+		add(ch.ColdJunction.Channel, circuit, "cold junction")
+		add(ch.Excitation.Channel, circuit, "excitation")
 	}
 	for _, c := range run.Position.Circuits {
 		add(c.Trapped, c.Name, "trapped")

@@ -226,7 +226,7 @@ type Instrument struct {
 	Channel     string `json:"channel"`
 	Instrument  string `json:"instrument"`
 	Circuit     string `json:"circuit,omitempty"`
-	Role        string `json:"role,omitempty"` // trapped, feed, temperature, ambient, warning switch, pump state
+	Role        string `json:"role,omitempty"` // trapped, feed, temperature, ambient, warning switch, pump state, cold junction, excitation
 	Range       string `json:"range,omitempty"`
 	Certificate string `json:"certificate,omitempty"`
 	Calibrated  string `json:"calibrated,omitempty"` // YYYY-MM-DD

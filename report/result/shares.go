@@ -69,13 +69,10 @@ func toleranceClass(ch bench.Channel) []decay.Share {
 
 // sensorName is what a channel's sensor is called on pages; empty for none.
 func sensorName(ch bench.Channel) string {
-	switch ch.Conversion.(type) {
-	case sensor.Thermocouple:
+	if _, couple := ch.Conversion.(sensor.Thermocouple); couple {
 		return "thermocouple " + ch.Sensor
-	case sensor.RTD:
-		return ch.Sensor
 	}
-	return ""
+	return ch.Sensor
 }
 
 // coldJunction is what is not known of how a thermocouple's cold junction moves
