@@ -46,6 +46,9 @@ func (m *Machine) beginDrives(step procedure.Step) {
 		}
 		return
 	}
+	if len(m.outputs(step.Drive)) > 0 {
+		m.do(Say{"The program switches now: " + driveWords(step.Drive) + "."})
+	}
 	m.driveAll(step.Drive, string(step.Phase)+" begins")
 }
 
@@ -196,12 +199,17 @@ func (m *Machine) undriven(o daq.Output, on bool, why string) {
 
 // heldText asks for the Enter that drives what the phase release drives.
 func (m *Machine) heldText() string {
+	return "Wear eye protection, stand clear of hoses and fittings, and see where the oil will go. Then type drive, which switches: " +
+		driveWords(m.drive.held) + ". To release by hand instead, do so and press Enter. Treat the unit as pressurised until vented is shown."
+}
+
+// driveWords are drives in words: "lock off, vent on".
+func driveWords(drives []procedure.Drive) string {
 	var each []string
-	for _, d := range m.drive.held {
+	for _, d := range drives {
 		each = append(each, d.String())
 	}
-	return "Wear eye protection, stand clear of hoses and fittings, and see where the oil will go. Then type drive, which switches: " +
-		strings.Join(each, ", ") + ". To release by hand instead, do so and press Enter. Treat the unit as pressurised until vented is shown."
+	return strings.Join(each, ", ")
 }
 
 // driveHeld drives what was held.

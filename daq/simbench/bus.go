@@ -126,6 +126,7 @@ func (b *bus) nextMessage() (reply []byte, some bool) {
 // asked answers a request that came with an error of its parser: a sound
 // frame of a function that is not known, or not as long as it should be.
 func (m *module) asked(r modbus.Request, err error) ([]uint16, error) {
+	m.rig.hear(m.name)
 	if _, known := m.places[r.Reads()]; err != nil && known {
 		return nil, modbus.IllegalValue
 	} else if err != nil {

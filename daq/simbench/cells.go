@@ -9,9 +9,12 @@ func (r *Rig) OnSwitch(each func(o bench.Output, on bool)) { r.onSwitch = each }
 
 // Switched says of every output of the bench, in its order, whether it is on.
 func (r *Rig) Switched() []bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.settleTo(r.clock.Now())
 	out := make([]bool, len(r.bench.Outputs))
 	for i, o := range r.bench.Outputs {
-		out[i] = o.Switched(r.cell(cellOf(o)))
+		out[i] = o.Switched(r.cells[cellOf(o)])
 	}
 	return out
 }

@@ -78,41 +78,42 @@ func (r *Rig) state(c bench.Channel) func(s *snapshot) float64 {
 	}
 }
 
-// obey does what a program has switched: a pump runs until it is switched off,
-// far beyond the test pressure if nobody does; the lock keeps the trapped side,
-// unlocked it is open to the feed side; the vent opens the feed side to the
-// tank.
+// obey does what a program has switched, now.
 func (r *Rig) obey(o bench.Output, on bool) {
-	r.actAt(o.Position, func(f *flow, now float64) {
-		switch {
-		case o.Role == daq.Pump && on && f.supply.state != vented:
-			const far = 3
-			f.supply = supply{state: pumped, from: f.feed, to: f.feed + far*f.c.TestPressure, begin: now, duration: far * pumpTime.Seconds()}
-		case o.Role == daq.Pump && f.supply.state == pumped:
-			f.supply = supply{}
-		case o.Role == daq.Lock:
-			f.locked = on
-		case o.Role == daq.Vent && on:
-			f.supply = supply{state: vented}
-		case o.Role == daq.Vent && f.supply.state == vented:
-			f.supply = supply{}
-		}
-	})
-}
-
-// actAt is act for the circuits of one position; empty: of all.
-func (r *Rig) actAt(position string, each func(f *flow, now float64)) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	now := r.settleTo(r.clock.Now())
+	r.obeyAt(o, on, r.settleTo(r.clock.Now()))
+}
+
+// obeyAt has the circuits that an output serves do what it is told: a pump runs
+// until it is switched off, far beyond the test pressure if nobody does; the
+// lock keeps the trapped side, unlocked it is open to the feed side; the vent
+// opens the feed side to the tank. It needs r.mu.
+func (r *Rig) obeyAt(o bench.Output, on bool, now float64) {
 	n := 0
 	for _, p := range r.bench.Positions {
 		for range p.Circuits {
-			if position == "" || position == p.Name {
-				each(&r.flows[n], now)
+			if o.Position == "" || o.Position == p.Name {
+				r.flows[n].obey(o.Role, on, now)
 			}
 			n++
 		}
 	}
 	r.seen.fresh = false
+}
+
+func (f *flow) obey(role daq.Role, on bool, now float64) {
+	const far = 3
+	switch {
+	case role == daq.Pump && on && f.supply.state != vented:
+		f.supply = supply{state: pumped, from: f.feed, to: f.feed + far*f.c.TestPressure, begin: now, duration: far * pumpTime.Seconds()}
+	case role == daq.Pump && !on && f.supply.state == pumped:
+		f.supply = supply{}
+	case role == daq.Lock:
+		f.locked = on
+	case role == daq.Vent && on:
+		f.supply = supply{state: vented}
+	case role == daq.Vent && f.supply.state == vented:
+		f.supply = supply{}
+	}
 }

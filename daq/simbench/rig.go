@@ -74,6 +74,8 @@ type Rig struct {
 	ambience float64           // Pa absolute
 	cells    map[cell]uint16   // what programs have written into the modules
 
+	watchdogs []*watchdog
+
 	onSwitch func(o bench.Output, on bool) // may be nil
 }
 
@@ -89,11 +91,14 @@ type snapshot struct {
 // (see DefaultTruth) mounted and nothing pumped up. The same bench, clock
 // times and seed give the same readings.
 func New(b *bench.Bench, clock daq.Clock, seed uint64) (*Rig, error) {
-	r := &Rig{bench: b, clock: clock, seed: seed, ambience: standardAtmosphere, sockets: map[string]socket{}, cells: newCells(b)}
+	r := &Rig{bench: b, clock: clock, seed: seed, ambience: standardAtmosphere, sockets: map[string]socket{}, cells: newCells(b), watchdogs: newWatchdogs(b)}
 	if p := b.Ambient.Pressure.Value; p > 0 {
 		r.ambience = p
 	}
 	if err := r.wireViews(); err != nil {
+		return nil, fmt.Errorf("simulated bench %q: %w", b.Name, err)
+	}
+	if err := r.checkTexts(); err != nil {
 		return nil, fmt.Errorf("simulated bench %q: %w", b.Name, err)
 	}
 	r.Mount(DefaultTruth(b))
@@ -136,6 +141,7 @@ func (r *Rig) settleTo(at time.Duration) float64 {
 		r.carry(&r.warmth, r.flows, float64(r.steps)*step.Seconds(), step.Seconds())
 		r.steps++
 		r.seen.fresh = false
+		r.bite(time.Duration(r.steps) * step)
 	}
 	return float64(r.steps) * step.Seconds()
 }
