@@ -133,13 +133,13 @@ func pass(dst io.Writer, src io.Reader, p Pacing, character time.Duration, piece
 			k := min(piece, len(b))
 			free = free.Add(time.Duration(k) * character)
 			_ = clock.Sleep(context.Background(), clock.Now()+time.Until(free)) // never ends early
+			if after != nil {                                                   // before the answer can be there
+				after(free)
+			}
 			if _, err := dst.Write(b[:k]); err != nil {
 				return
 			}
 			b = b[k:]
-			if after != nil {
-				after(free)
-			}
 		}
 	}
 }

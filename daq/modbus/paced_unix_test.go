@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"net"
+	"slices"
 	"testing"
 	"time"
 
@@ -18,55 +19,106 @@ import (
 	"holdbench/daq/modbus"
 )
 
-// TestPollThroughAPacedTerminal polls a slave behind a pseudo-terminal that
-// is as slow as the real line, and says what share of the possible rate of
-// exchanges is reached. It cannot be more than all of it; how much less hangs
-// on the machine, so only a gross loss fails.
+// rounds is what is asked again and again in a test of the rate: two slaves on
+// one line and a mix of functions, as instruments and outputs ask them.
+var rounds = map[string][]modbus.Request{
+	"one slave, three registers": {{Address: 17, Function: modbus.ReadInput, Start: 8, Count: 3}},
+	"two slaves, mixed functions": {
+		{Address: 17, Function: modbus.ReadInput, Start: 8, Count: 3},
+		{Address: 18, Function: modbus.ReadHolding, Start: 0, Count: 20},
+		{Address: 18, Function: modbus.ReadCoils, Start: 0, Count: 20},
+		{Address: 17, Function: modbus.ReadDiscrete, Start: 3, Count: 1},
+		modbus.Write(18, modbus.WriteCoil, 3, 1),
+		modbus.Write(18, modbus.WriteRegisters, 4, 1, 2, 3),
+	},
+}
+
+// answers of the slaves to a round.
+func slavesOfRounds() []daqtest.Slave {
+	one := daqtest.Slave{Address: 17, Registers: map[uint16]uint16{8: 0x47F1, 9: 0x2000, 10: 0xFF38}, Coils: map[uint16]uint16{3: 1}}
+	two := daqtest.Slave{Address: 18, Registers: map[uint16]uint16{}, Coils: map[uint16]uint16{}}
+	for i := range uint16(20) {
+		two.Registers[i], two.Coils[i] = i, i&1
+	}
+	return []daqtest.Slave{one, two}
+}
+
+// TestPollThroughAPacedTerminal polls slaves behind a pseudo-terminal that is
+// as slow as the real line, and says what share is reached of the rate of
+// exchanges that baud, frame lengths, silent interval and reply delay allow.
+// It cannot be more than all of it. What counts is the fastest fifth of the
+// exchanges, because a machine that does other things at the same time holds
+// up the rest; on an idle one all are alike. Both are printed.
 func TestPollThroughAPacedTerminal(t *testing.T) {
-	for _, c := range []struct{ baud, piece int }{{9600, 1}, {19200, 1}, {19200, 5}, {115200, 3}} {
-		t.Run(fmt.Sprintf("%d bit/s, pieces of %d", c.baud, c.piece), func(t *testing.T) {
+	for _, c := range []struct {
+		baud, piece int
+		round       string
+	}{
+		{9600, 1, "one slave, three registers"}, {9600, 1, "two slaves, mixed functions"},
+		{19200, 1, "one slave, three registers"}, {19200, 5, "one slave, three registers"}, {19200, 1, "two slaves, mixed functions"},
+		{115200, 3, "one slave, three registers"}, {115200, 1, "two slaves, mixed functions"},
+	} {
+		t.Run(fmt.Sprintf("%d bit/s, pieces of %d, %s", c.baud, c.piece, c.round), func(t *testing.T) {
 			pacing := daqtest.Pacing{Baud: c.baud, ReplyDelay: 5 * time.Millisecond, Piece: c.piece}
-			path, master := daqtest.PTY(t)
-			slave, far := net.Pipe()
-			t.Cleanup(func() {
-				require.NoError(t, slave.Close())
-				require.NoError(t, far.Close())
-			})
-			registers := map[uint16]uint16{8: 0x47F1, 9: 0x2000, 10: 0xFF38}
-			go daqtest.Slave{Address: 17, Registers: registers}.Serve(slave)
-
-			port, err := link.Open(link.Config{Port: path, Baud: c.baud, Parity: "even", Timeout: 5 * time.Second}, link.Options{})
-			require.NoError(t, err)
-			defer func() { require.NoError(t, port.Close()) }()
-			daqtest.Pace(master, far, pacing)
-
-			client := modbus.NewClient(port, daq.NewWallClock())
-			in := modbus.NewInstrument(client, 17, []modbus.Point{
-				{Function: modbus.ReadInput, Register: 8, Format: modbus.Format{Type: modbus.Float32}},
-				{Function: modbus.ReadInput, Register: 10, Format: modbus.Format{Type: modbus.Int16}},
-			})
-			const exchanges = 25
-			dst := make([]daq.Signal, 2)
-			began := time.Now()
-			for range exchanges {
-				require.NoError(t, in.Sample(t.Context(), dst))
-				require.Equal(t, []daq.Signal{{Raw: 123456}, {Raw: -200}}, dst)
+			client := paced(t, pacing)
+			const least, tries = 0.95, 5
+			best := 0.0
+			for range tries {
+				if best = max(best, shareOfTheLine(t, client, pacing, rounds[c.round])); best >= least {
+					break
+				}
 			}
-			took := time.Since(began) / exchanges
-
-			characters := 8 + modbus.Request{Count: 3}.ReplyLength()
-			least := time.Duration(characters)*pacing.Character() + pacing.ReplyDelay + link.SilentInterval(c.baud, 11)
-			share := float64(least) / float64(took)
-			t.Logf("%d characters: %.1f exchanges/s of %.1f possible, %.1f %%", characters,
-				1/took.Seconds(), 1/least.Seconds(), 100*share)
-			// The first exchange has no silent interval before it, and timers
-			// are no better than a fraction of a millisecond; a silent
-			// interval that is not kept shows as 1.1 and more.
-			assert.LessOrEqual(t, share, 1.03, "the pacer or the silent interval is not kept")
-			assert.Greater(t, share, 0.1)
-			assert.Equal(t, modbus.Counts{Requests: exchanges, Answers: exchanges}, client.Counts())
+			assert.GreaterOrEqual(t, best, least, "share of what the line allows")
 		})
 	}
+}
+
+// paced is the master of a line with the slaves of the rounds.
+func paced(t *testing.T, pacing daqtest.Pacing) *modbus.Client {
+	path, master := daqtest.PTY(t)
+	slaves, far := net.Pipe()
+	t.Cleanup(func() {
+		require.NoError(t, slaves.Close())
+		require.NoError(t, far.Close())
+	})
+	go daqtest.Serve(slaves, slavesOfRounds()...)
+	port, err := link.Open(link.Config{Port: path, Baud: pacing.Baud, Parity: "even", Timeout: 5 * time.Second}, link.Options{})
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, port.Close()) })
+	daqtest.Pace(master, far, pacing)
+	return modbus.NewClient(port, daq.NewWallClock())
+}
+
+// shareOfTheLine asks a round again and again and returns the share of the
+// fastest fifth. The first exchange, which has no silent interval before it,
+// is not counted.
+func shareOfTheLine(t *testing.T, client *modbus.Client, pacing daqtest.Pacing, round []modbus.Request) float64 {
+	_, err := client.Do(t.Context(), round[len(round)-1])
+	require.NoError(t, err)
+	var possible, took time.Duration
+	characters := 0
+	var shares []float64
+	for len(shares) < 30 {
+		for _, r := range round {
+			began := time.Now()
+			_, err := client.Do(t.Context(), r)
+			each := time.Since(began)
+			require.NoError(t, err)
+			n := len(r.Frame()) + r.ReplyLength()
+			least := time.Duration(n)*pacing.Character() + pacing.ReplyDelay + link.SilentInterval(pacing.Baud, 11)
+			shares = append(shares, float64(least)/float64(each))
+			characters, possible, took = characters+n, possible+least, took+each
+		}
+	}
+	slices.Sort(shares)
+	n := float64(len(shares))
+	all, fast := float64(possible)/float64(took), shares[len(shares)*4/5]
+	t.Logf("%d characters in %.0f exchanges: %.1f exchanges/s of %.1f possible, %.1f %%; the fastest fifth %.1f %%",
+		characters, n, n/took.Seconds(), n/possible.Seconds(), 100*all, 100*fast)
+	// A silent interval that is not kept shows as 1.08 and more.
+	assert.LessOrEqual(t, fast, 1.01, "the pacer or the silent interval is not kept")
+	assert.Equal(t, client.Counts().Requests, client.Counts().Answers)
+	return fast
 }
 
 // BenchmarkExchangeOverABareTerminal is what the program itself costs: the
