@@ -29,6 +29,7 @@ type AskedCounts struct {
 	Late             int // replies that came after their query was given up
 	Passed           int // lines that were no replies: echoes, banners
 	Doubted          int // sound replies that did not look like those before
+	Stray            int // bytes that came when nothing was asked
 }
 
 // Dialogue is one line on which instruments are asked, one at a time. It is
@@ -96,7 +97,8 @@ func (d *Dialogue) ask(ctx context.Context, q query) (stamp time.Duration, err e
 	if err := d.settle(ctx); err != nil {
 		return 0, d.gone(err)
 	}
-	if d.port.Discard() > 0 {
+	if n := d.port.Discard(); n > 0 {
+		d.count(func(c *AskedCounts) { c.Stray += n })
 		d.port.Judge("nobody asked for it")
 	}
 	deadline := time.Now().Add(d.port.Timeout())

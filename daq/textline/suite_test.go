@@ -20,14 +20,19 @@ func TestStreamKeepsTheContract(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			daqtest.Instrument(t, func(t *testing.T, cable *daqtest.Cable, port *link.Port) daqtest.Device {
+				clock := daq.NewWallClock()
+				stream := textline.NewStream(port, clock, textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}})
+				say := func(first, second string) {
+					line := strings.ReplaceAll(second+c.separator+first, ".", c.comma)
+					cable.Send([]byte(line + c.end))
+				}
 				return daqtest.Device{
-					Instrument: textline.NewStream(port, daq.NewWallClock(), textline.Config{Format: textline.Format{Separator: c.separator}, Fields: []textline.Field{{Column: 2}, {Column: 1}}}),
-					Values:     []float64{21.5, -40},
-					Say: func(v []float64) {
-						line := fmt.Sprintf("%+.3f%s%+.3f", v[1], c.separator, v[0])
-						cable.Send([]byte(strings.ReplaceAll(line, ".", c.comma) + c.end))
-					},
-					Mute: func() {},
+					Instrument: stream, Stamp: stream.Stamp, Clock: clock, Streams: true,
+					Counted: func() int { return stream.Counts().Garbled + stream.Counts().Passed },
+					Values:  []float64{21.5, -40},
+					Say:     func(v []float64) { say(fmt.Sprintf("%+.3f", v[0]), fmt.Sprintf("%+.3f", v[1])) },
+					Sick:    sick(func(word string) { say(word, "-40.000") }),
+					Mute:    func() {},
 				}
 			})
 		})
@@ -50,13 +55,27 @@ func TestAskedKeepsTheContract(t *testing.T) {
 				}
 				c := textline.AskConfig{Name: "meter", Format: textline.Format{Separator: ","}, Identify: identify,
 					Queries: []textline.Query{{Text: "READ?", Fields: []textline.Field{{Column: 2}, {Column: 1}}, Signals: []int{0, 1}}}}
+				clock := daq.NewWallClock()
+				line := textline.NewDialogue(port, clock)
+				asked := textline.NewAsked(line, c)
 				return daqtest.Device{
-					Instrument: textline.NewAsked(textline.NewDialogue(port, daq.NewWallClock()), c),
-					Values:     []float64{21.5, -40},
-					Say:        func(v []float64) { reply = fmt.Sprintf("%+.3E,%+.2f", v[1], v[0]) },
-					Mute:       func() { reply = "" },
+					Instrument: asked, Stamp: asked.Stamp, Clock: clock,
+					Counted: func() int { n := line.Counts(); return n.Garbled + n.Passed + n.Late + n.Doubted + n.Stray },
+					Values:  []float64{21.5, -40},
+					Say:     func(v []float64) { reply = fmt.Sprintf("%+.3E,%+.2f", v[1], v[0]) },
+					Sick:    sick(func(word string) { reply = "-4.000E+01," + word }),
+					Mute:    func() { reply = "" },
 				}
 			})
 		})
 	}
+}
+
+// sick says that there is no number, in each way that instruments have.
+func sick(say func(word string)) map[daq.Health]func() {
+	out := map[daq.Health]func(){}
+	for health, word := range map[daq.Health]string{daq.OverRange: "9.9E37", daq.UnderRange: "-9.9E37", daq.Invalid: "9.91E37", daq.Missing: "----"} {
+		out[health] = func() { say(word) }
+	}
+	return out
 }
