@@ -38,6 +38,8 @@ type subject struct {
 	// something; nil: it does not answer. A stream is asked by its own clock.
 	answer  func(request []byte, n int) []byte
 	streams bool
+	// aside is what it says to a request that asks for no reading; may be nil.
+	aside func(request []byte) []byte
 	// other is what another instrument of its make says at the same time.
 	other func(said []byte) []byte
 	// unseen says of a fault that the format itself cannot show it; such
@@ -196,6 +198,12 @@ func newTrial(t *testing.T, s subject, fault daqtest.Fault, rate float64) *trial
 
 // say answers a request, or says the next line.
 func (x *trial) say(request []byte) {
+	if x.s.aside != nil {
+		if said := x.s.aside(request); said != nil {
+			x.line.Say(said)
+			return
+		}
+	}
 	if answer := x.s.answer(request, x.told.count()); answer != nil {
 		x.told.next(x.clock.Now())
 		x.line.Say(answer)
@@ -264,7 +272,7 @@ func (x *trial) gaps() int {
 		}
 	}
 	last, most := time.Duration(0), 5*interval/2
-	if x.line.Fault.Name == daqtest.Delayed.Name {
+	if name := x.line.Fault.Name; name == daqtest.Delayed.Name || name == daqtest.Dribbled.Name {
 		most += patience // an answer that comes in time is no gap
 	}
 	for _, scan := range x.scans {

@@ -51,7 +51,7 @@ var subjects = []subject{
 		temperature: "column = 2",
 		answer:      func(_ []byte, n int) []byte { return []byte(lineOf(n) + "\r\n") },
 		other:       func([]byte) []byte { return []byte(lineOf(4711) + "\r\n") },
-		unseen:      func(daqtest.Fault) bool { return true },
+		unseen:      bareText,
 	},
 	{
 		name: "text-stream, CRC-16", port: "/dev/none", streams: true,
@@ -63,6 +63,37 @@ var subjects = []subject{
 		// A text names no instrument.
 		unseen: func(f daqtest.Fault) bool { return f.Name == daqtest.Foreign.Name },
 	},
+	{
+		name: "text-asked", port: "/dev/none",
+		instrument:  "kind = \"text-asked\"\nseparator = \",\"\nquery = \"MEAS?\"",
+		pressure:    "column = 1\ndecimals = 8",
+		temperature: "column = 2\ndecimals = 8",
+		answer: func(request []byte, n int) []byte {
+			if string(request) != "MEAS?\n" {
+				return nil
+			}
+			return []byte(numbersOf(n) + "\n")
+		},
+		aside: func(request []byte) []byte {
+			if string(request) != "*IDN?\n" {
+				return nil
+			}
+			return []byte("EXAMPLE,METER 7,0042,1.3\n")
+		},
+		other:  func([]byte) []byte { return []byte(numbersOf(4711) + "\n") },
+		unseen: bareText,
+	},
+}
+
+// bareText says what a text without a check cannot show: digits that were
+// changed, left out or mixed, and another instrument's line.
+func bareText(f daqtest.Fault) bool {
+	for _, unseen := range []daqtest.Fault{daqtest.BitFlipped, daqtest.Interleaved, daqtest.Stolen, daqtest.Foreign} {
+		if f.Name == unseen.Name {
+			return true
+		}
+	}
+	return false
 }
 
 // slaveAt is a Modbus slave that has answered n times.
@@ -91,3 +122,6 @@ func lineOf(n int) string { return fmt.Sprintf("%+010.4f;%+07.0f", pressureOf(n)
 
 // checked is a line with its CRC-16 behind an asterisk.
 func checked(line string) string { return fmt.Sprintf("%s*%04X", line, modbus.CRC([]byte(line))) }
+
+// numbersOf are two numbers as IEEE 488.2 instruments write them (NR3).
+func numbersOf(n int) string { return fmt.Sprintf("%+.8E,%+.8E", pressureOf(n), temperatureOf(n)) }
