@@ -159,16 +159,27 @@ func (h *hearing) keep() {
 		h.heard.Exchanges = append(h.heard.Exchanges[:0], h.heard.Exchanges[mostExchanges/2:]...)
 	}
 	h.heard.Exchanges = append(h.heard.Exchanges, h.e)
-	i, ok := h.known[string(h.request)]
+	question := question(h.request)
+	i, ok := h.known[question]
 	if !ok {
 		if len(h.heard.Frames) == mostFrames {
 			return
 		}
 		i = len(h.heard.Frames)
-		h.known[string(h.request)] = i
+		h.known[question] = i
 		h.heard.Frames = append(h.heard.Frames, Frame{Request: h.request, Asked: len(h.request)})
 	}
 	h.heard.Frames[i].Answered = len(h.came)
+}
+
+// question is what tells a request from another: over Modbus TCP the number of
+// the transaction, in front, does not.
+func question(request []byte) string {
+	const shortest = 12
+	if _, rest, err := modbus.NextMessage(request); err == nil && len(rest) == 0 && len(request) >= shortest {
+		return string(request[2:])
+	}
+	return string(request)
 }
 
 // answersByEcho says whether a request is one whose answer is the request

@@ -62,6 +62,23 @@ func TestEarKeepsExchanges(t *testing.T) {
 	assert.Equal(t, 17, h.Came)
 }
 
+// Over Modbus TCP a question has another number each time it is asked.
+func TestEarKnowsAQuestionOverTCPAgain(t *testing.T) {
+	a := modbus.Request{Address: modbus.NoUnit, Function: 4, Start: 0, Count: 2}
+	b := modbus.Request{Address: modbus.NoUnit, Function: 3, Start: 10, Count: 1}
+	var all []script
+	for i := range 6 {
+		r := []modbus.Request{a, b}[i%2]
+		at, n := time.Duration(i)*100*time.Millisecond, uint16(i+1)
+		all = append(all, script{at: at, sent: r.Message(n)},
+			script{at: at + time.Millisecond, came: r.ReplyMessage(n, make([]uint16, r.Count))},
+			script{at: at + time.Millisecond, verdict: "answer"})
+	}
+	h := hear(all...)
+	assert.Len(t, h.Exchanges, 6)
+	assert.Len(t, h.Frames, 2)
+}
+
 func TestEarHearsEchoesAndOtherMasters(t *testing.T) {
 	ms := time.Millisecond
 	a := modbus.Request{Address: 1, Function: 4, Start: 0, Count: 2}
