@@ -81,6 +81,9 @@ func (c Channel) lookAt(h daq.Health) string {
 	case daq.TooFast:
 		return "it jumps faster than what it measures can: look for a loose contact and at the shield"
 	case daq.Missing:
+		if needs := c.ColdJunction.Channel + c.Excitation.Channel; needs != "" { // one of them at most
+			return "channel " + needs + ", which it needs, has no healthy reading, so look there first; or the instrument sends no number for it"
+		}
 		return "the instrument sends no number for it: see that something is wired to this input"
 	}
 	return "what comes is no number that it could be: look at type, word order and scaling in the bench file"
