@@ -44,6 +44,10 @@ type Source struct {
 	// another one than before (a Fault). It is asked after every Sample. Nil:
 	// nothing ever.
 	News func() []Event
+	// Counted says in words how the exchanges went so far, or what became no
+	// reading, for people and recordings; any goroutine may ask. Of instruments
+	// that share a line it may be all of the line. Nil: nothing is counted.
+	Counted func() string
 	// Driver switches the instrument's outputs. Nil: nothing is ever written to
 	// it. Outputs are what it switches, in its order.
 	Driver  Driver

@@ -30,6 +30,8 @@ type Timing struct {
 	// Backwards is how many scans were stamped no later than the one before,
 	// and were put after it.
 	Backwards int
+	// Counted is what the source's Counted says; empty where it counts nothing.
+	Counted string
 }
 
 // String is a line for people and recordings.
@@ -45,7 +47,27 @@ func (t Timing) String() string {
 	if t.Backwards > 0 {
 		text += fmt.Sprintf(", %d stamped out of order", t.Backwards)
 	}
+	if t.Counted != "" {
+		text += "; " + t.Counted
+	}
 	return text
+}
+
+// Count is how often something happened, in words for people and recordings.
+type Count struct {
+	N    int
+	What string
+}
+
+// Counted names what was counted after what there is always to say; what never
+// happened is left out.
+func Counted(always string, counts ...Count) string {
+	for _, c := range counts {
+		if c.N > 0 {
+			always += fmt.Sprintf(", %d %s", c.N, c.What)
+		}
+	}
+	return always
 }
 
 // pace measures one source's timing. Of the intervals it keeps a running mean
@@ -129,9 +151,13 @@ func (s *Scanner) Timing() []Timing {
 	s.pacing.Lock()
 	defer s.pacing.Unlock()
 	var out []Timing
-	for _, line := range s.paces {
+	for k, line := range s.paces {
 		for i := range line {
-			out = append(out, line[i].timing())
+			t := line[i].timing()
+			if counted := s.lines[k].Sources[i].Counted; counted != nil {
+				t.Counted = counted()
+			}
+			out = append(out, t)
 		}
 	}
 	return out

@@ -79,4 +79,6 @@ func openAsked(s *daq.Source, w *wire, in Instrument, channels []Channel) {
 	}
 	instrument := textline.NewAsked(w.dialogue, c)
 	s.Instrument, s.Stamp, s.News = instrument, instrument.Stamp, instrument.News
+	line := w.dialogue
+	s.Counted = func() string { return line.Counts().String() }
 }

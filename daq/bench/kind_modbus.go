@@ -278,5 +278,7 @@ func openModbus(master func(*wire) modbus.Master) func(*daq.Source, *wire, Instr
 		}
 		instrument := modbus.NewBridging(w.master, byte(in.Address), points, in.Bridge)
 		s.Instrument, s.Stamp = instrument, instrument.Stamp
+		m := w.master
+		s.Counted = func() string { return m.Counts().String() }
 	}
 }

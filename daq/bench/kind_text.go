@@ -25,4 +25,5 @@ func openText(s *daq.Source, w *wire, in Instrument, channels []Channel) {
 	}
 	instrument := textline.NewStream(w.port, w.clock, c)
 	s.Instrument, s.Stamp = instrument, instrument.Stamp
+	s.Counted = func() string { return instrument.Counts().String() }
 }

@@ -124,6 +124,7 @@ type trial struct {
 	line   *daqtest.Faulty
 	clock  daq.Clock
 	told   *told
+	timing []daq.Timing
 	lines  []daq.Line
 	scans  []daq.Scan
 	events []daq.Event
@@ -133,6 +134,7 @@ type trial struct {
 // outcome is what came of it.
 type outcome struct {
 	due, asked, harmed, read, wrong, gaps int
+	counted                               string        // what the recording is told of it
 	oldest                                time.Duration // the age of the oldest value when it was stamped
 }
 
@@ -166,6 +168,7 @@ func run(t *testing.T, s subject, intervals int, fault daqtest.Fault, rate float
 		scanner.Subscribe(func(scan daq.Scan) error { x.scans = append(x.scans, scan); return nil })
 		scanner.OnEvent(func(e daq.Event) { x.events = append(x.events, e) })
 		require.NoError(t, scanner.Run(ctx))
+		x.timing = scanner.Timing()
 		beside.Wait()
 		for _, l := range x.lines {
 			require.NoError(t, l.Close())
@@ -246,6 +249,8 @@ func (x *trial) judge() outcome {
 		before = n
 	}
 	out.gaps = x.gaps()
+	out.counted = x.timing[0].Counted
+	require.NotEmpty(x.t, out.counted)
 	return out
 }
 

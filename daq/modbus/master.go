@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"holdbench/daq"
 	"holdbench/daq/link"
 )
 
@@ -60,6 +61,15 @@ type Counts struct {
 	Late              int // answers that came after their exchange was given up
 	Doubled           int // answers that came once more
 	Stray             int // bytes that belonged to no sound frame
+}
+
+// String names what was counted; what never happened is left out.
+func (n Counts) String() string {
+	return daq.Counted(fmt.Sprintf("%d requests, %d answered", n.Requests, n.Answers),
+		daq.Count{N: n.Exceptions, What: "exceptions"}, daq.Count{N: n.Silent, What: "silent"},
+		daq.Count{N: n.Garbled, What: "garbled"}, daq.Count{N: n.Short, What: "of these short"},
+		daq.Count{N: n.Foreign, What: "foreign"}, daq.Count{N: n.Late, What: "late"},
+		daq.Count{N: n.Doubled, What: "doubled"}, daq.Count{N: n.Stray, What: "stray bytes"})
 }
 
 // tally is counts that any goroutine may ask for.
