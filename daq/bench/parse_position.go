@@ -112,6 +112,8 @@ func (p *parser) channelOr(k strict.Key, q si.Quantity, or string) string {
 	switch {
 	case !ok:
 		k.Fault(strict.Quote(name)+", which is no channel", p.channelWanted(q)+or)
+	case c.State:
+		k.Fault(strict.Quote(name)+", a state channel", p.channelWanted(q)+or)
 	case c.Quantity == q:
 		return name
 	case p.channelTables[i].Optional("quantity").Written() == c.Quantity.String():
