@@ -103,7 +103,14 @@ func (s *stream) read(ctx context.Context, b []byte, deadline time.Time) (int, e
 	if n, err := s.take(b); n > 0 || err != nil {
 		return n, err
 	}
-	timer := time.NewTimer(time.Until(deadline))
+	wait := time.Until(deadline)
+	switch {
+	case ctx.Err() != nil:
+		return 0, ctx.Err()
+	case wait <= 0: // who asks only what is there needs no timer
+		return 0, ErrTimeout
+	}
+	timer := time.NewTimer(wait)
 	defer timer.Stop()
 	for {
 		select {

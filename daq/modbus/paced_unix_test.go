@@ -125,10 +125,10 @@ func shareOfTheLine(t *testing.T, client *modbus.Client, pacing daqtest.Pacing, 
 // terminal has no baud and the slave answers at once.
 func BenchmarkExchangeOverABareTerminal(b *testing.B) {
 	path, master := daqtest.PTY(b)
-	go daqtest.Slave{Address: 17, Registers: map[uint16]uint16{8: 1, 9: 2}}.Serve(master)
 	port, err := link.Open(link.Config{Port: path, Baud: 115200, Timeout: time.Second}, link.Options{})
 	require.NoError(b, err)
 	defer func() { require.NoError(b, port.Close()) }()
+	go daqtest.Slave{Address: 17, Registers: map[uint16]uint16{8: 1, 9: 2}}.Serve(master) // not before the terminal is open
 	client := modbus.NewClient(port, patient{daq.NewWallClock()})
 	for b.Loop() {
 		_, err := client.Read(b.Context(), ask)
