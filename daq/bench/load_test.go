@@ -31,8 +31,8 @@ func TestExampleFileLoads(t *testing.T) {
 	}, b.Links)
 	require.Len(t, b.Instruments, 2)
 	assert.Equal(t, 100*time.Millisecond, b.Instruments[0].Interval)
-	assert.Equal(t, []bench.Position{{Name: "1", Circuits: []bench.Circuit{
-		{Name: "a", Trapped: "trapped_a", Feed: "feed", Temperature: "body"},
+	assert.Equal(t, []bench.Position{{Name: "1", PumpState: "pump_runs", Circuits: []bench.Circuit{
+		{Name: "a", Trapped: "trapped_a", Feed: "feed", Temperature: "body", WarningSwitch: "warning_a"},
 		{Name: "b", Trapped: "trapped_b", FeedUnmeasured: true, Temperature: "body"},
 	}}}, b.Positions)
 	assert.Equal(t, "typed", b.Ambient.Source)
@@ -53,7 +53,7 @@ func TestTemperaturesOfACircuitMayBeAList(t *testing.T) {
 	require.NotEqual(t, string(text), changed)
 	b, err := bench.Parse("testdata/bench.toml", []byte(changed))
 	require.NoError(t, err)
-	assert.Equal(t, bench.Circuit{Name: "a", Trapped: "trapped_a", Feed: "feed", Temperature: "body", MoreTemperatures: []string{"room"}}, b.Positions[0].Circuits[0])
+	assert.Equal(t, bench.Circuit{Name: "a", Trapped: "trapped_a", Feed: "feed", Temperature: "body", WarningSwitch: "warning_a", MoreTemperatures: []string{"room"}}, b.Positions[0].Circuits[0])
 }
 
 func TestExampleChannelsAreSI(t *testing.T) {
