@@ -24,11 +24,11 @@ var Sums = []Sum{
 	{"sum", 1, sum, 0xDD, "L 0x31 + … + 0x39 = 0x1DD, modulo 256"},
 	{"sum-negated", 1, negated, 0x23, "L 0x100 − 0xDD: text and check add up to 0 modulo 256"},
 	{"xor", 1, xor, 0x31, "L 1⊕2⊕…⊕9 = 1, and nine times 0x30 leave 0x30"},
-	{"crc16-modbus", 2, reflected(0xA001, 0xFFFF), 0x4B37, "[3] CRC-16/MODBUS"},
-	{"crc16-arc", 2, reflected(0xA001, 0), 0xBB3D, "[3] CRC-16/ARC"},
-	{"crc16-ccitt-false", 2, forward(0x1021, 0xFFFF), 0x29B1, "[3] CRC-16/IBM-3740, also called CCITT-FALSE; C Python 3 binascii.crc_hqx"},
-	{"crc16-xmodem", 2, forward(0x1021, 0), 0x31C3, "[3] CRC-16/XMODEM; C Python 3 binascii.crc_hqx"},
-	{"crc16-kermit", 2, reflected(0x8408, 0), 0x2189, "[3] CRC-16/KERMIT"},
+	{"crc16-modbus", 2, reflected(0xA001, 0xFFFF), 0x4B37, "V [3] CRC-16/MODBUS"},
+	{"crc16-arc", 2, reflected(0xA001, 0), 0xBB3D, "M [3] CRC-16/ARC"},
+	{"crc16-ccitt-false", 2, forward(0x1021, 0xFFFF), 0x29B1, "V [3] CRC-16/IBM-3740, also called CCITT-FALSE; C Python 3 binascii.crc_hqx"},
+	{"crc16-xmodem", 2, forward(0x1021, 0), 0x31C3, "V [3] CRC-16/XMODEM; C Python 3 binascii.crc_hqx"},
+	{"crc16-kermit", 2, reflected(0x8408, 0), 0x2189, "V [3] CRC-16/KERMIT"},
 }
 
 // SumNames are the words for them.

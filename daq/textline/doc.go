@@ -24,5 +24,5 @@
 //	[2] SCPI-1999 Volume 1, 7.2.1: 9.9E37 for infinity, −9.9E37, 9.91E37 for
 //	    not a number. V as far as the values go, section number M.
 //	[3] Greg Cook, Catalogue of parametrised CRC algorithms, 16 bits: names,
-//	    parameters and check values.
+//	    parameters and check values; read in a public copy of the catalogue.
 package textline

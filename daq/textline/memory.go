@@ -139,7 +139,7 @@ func (f *fieldMemory) leap(n number) string {
 }
 
 func leaps(from, to number) bool {
-	if from.decimals != to.decimals || to.decimals < 0 || to.exponent || from.exponent || from.whole == to.whole {
+	if from.decimals != to.decimals || to.decimals < 0 || to.exponent || from.exponent || from.size == to.size {
 		return false
 	}
 	a, b := from.signal.Raw, to.signal.Raw

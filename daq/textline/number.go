@@ -36,7 +36,10 @@ type number struct {
 	// whole and decimals are the digits before and behind the point; decimals
 	// is -1 where there is no point. exponent says that there was one.
 	whole, decimals int
-	exponent        bool
+	// size is the digits before the point but for zeros that fill up, at least
+	// one.
+	size     int
+	exponent bool
 	// padded says that the number was filled up with zeros.
 	padded bool
 	// isNumber is false for a word, or for nothing.
@@ -111,6 +114,7 @@ func (n *number) scan(body string, comma bool) (end int) {
 		return 0
 	}
 	n.padded = n.whole > 1 && body[0] == '0'
+	n.size = max(1, len(strings.TrimLeft(body[:n.whole], "0")))
 	if rest := body[end:]; len(rest) > 1 && (rest[0] == 'e' || rest[0] == 'E') {
 		sign := 1
 		if rest[1] == '-' || rest[1] == '+' {

@@ -152,11 +152,16 @@ func (p Proposal) suffix(data []string) string {
 
 // findCheck tries every check at every place.
 func findCheck(lines []string, prefix string) Check {
+	const (
+		least  = 4  // of one in 256 by chance, all of so many
+		enough = 50 // and more of them say nothing new
+	)
 	different := map[string]bool{}
 	for _, l := range lines {
-		different[l] = true
+		if len(different) < enough {
+			different[l] = true
+		}
 	}
-	const least = 4 // of one in 256 by chance, all of so many
 	if len(different) < least {
 		return Check{}
 	}
