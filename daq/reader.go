@@ -264,16 +264,35 @@ func (r *reader) failed(ctx context.Context, i int, err error) bool {
 		r.openGap(k, err.Error())
 		r.mistrust(k, "its line was gone", err)
 	}
+	why := err.Error()
 	for pause := firstPause; ; pause = min(2*pause, longestPause) {
 		if r.wait(ctx, r.clock.Now()+pause, func() { r.refuse(false) }) != nil {
 			return false
 		}
-		if r.line.Reopen == nil || r.line.Reopen(ctx) == nil {
+		if r.opened(ctx, &why) {
 			r.makeAllSafe(ctx)
 			r.skip()
 			return ctx.Err() == nil
 		}
 	}
+}
+
+// opened opens the line again, or tells why it does not open where that is
+// not what is known in why already.
+func (r *reader) opened(ctx context.Context, why *string) bool {
+	if r.line.Reopen == nil {
+		return true
+	}
+	err := r.line.Reopen(ctx)
+	if err == nil {
+		return true
+	}
+	if text := err.Error(); text != *why && ctx.Err() == nil {
+		*why = text
+		now := r.clock.Now()
+		r.event(Event{At: now, Until: now, Kind: Fault, Subject: r.line.Name, Text: text})
+	}
+	return false
 }
 
 // skip leaves out the ticks that passed while the line was gone.

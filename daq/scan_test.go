@@ -173,6 +173,41 @@ func TestScanMarksGapWhenPortVanishes(t *testing.T) {
 	})
 }
 
+// Why a line does not come back is told, each reason once.
+func TestScanTellsWhyALineDoesNotComeBack(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		reasons := []error{errAway, errors.New("no such port"), errors.New("no such port"), errors.New("more than one port fits"), nil}
+		tries, out := 0, true
+		in := instrument(func(_ context.Context, dst []daq.Signal) error {
+			if out {
+				return errAway
+			}
+			dst[0] = daq.Signal{Raw: 1}
+			return nil
+		})
+		l := run(t, 20*time.Second, daq.Line{
+			Name:    "rs485",
+			Sources: []daq.Source{source("one", 0, 100*time.Millisecond, in)},
+			Gone:    func(err error) bool { return errors.Is(err, errAway) },
+			Reopen: func(context.Context) error {
+				err := reasons[tries]
+				tries++
+				out = err != nil
+				return err
+			},
+		})
+		var told []string
+		for _, e := range l.events {
+			if e.Kind == daq.Fault {
+				assert.Equal(t, "rs485", e.Subject)
+				assert.Equal(t, e.At, e.Until)
+				told = append(told, e.Text)
+			}
+		}
+		assert.Equal(t, []string{"no such port", "more than one port fits"}, told)
+	})
+}
+
 func TestScanMarksGapForAnInstrumentThatFails(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		calls := 0
