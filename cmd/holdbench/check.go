@@ -131,6 +131,7 @@ func watch(ctx context.Context, progress io.Writer, b *bench.Bench, options benc
 	if w.wiring, err = b.Wire(clock, options); err != nil {
 		return nil, err
 	}
+	printOpening(progress, b)
 	fmt.Fprintf(progress, "reading %s for %s …\n", b.Name, long)
 	w.probes, err = w.wiring.Probe(ctx, clock, long)
 	if err == nil {
