@@ -7,15 +7,24 @@ import "encoding/binary"
 // Source: [1] section 2.5.1.2 and 6.2.2 (polynomial A001 reflected, preset
 // FFFF).
 func CRC(message []byte) uint16 {
-	crc := uint16(0xFFFF)
+	crc := uint16(preset)
 	for _, b := range message {
-		crc ^= uint16(b)
-		for range 8 {
-			odd := crc&1 == 1
-			crc >>= 1
-			if odd {
-				crc ^= 0xA001
-			}
+		crc = divide(crc, b)
+	}
+	return crc
+}
+
+// preset is the check of nothing.
+const preset = 0xFFFF
+
+// divide takes one byte more into a check.
+func divide(crc uint16, b byte) uint16 {
+	crc ^= uint16(b)
+	for range 8 {
+		odd := crc&1 == 1
+		crc >>= 1
+		if odd {
+			crc ^= 0xA001
 		}
 	}
 	return crc
@@ -99,9 +108,11 @@ func requestEnd(b []byte) int {
 		}
 		return 0
 	}
-	for n := 4; n <= min(len(b), longest); n++ {
-		if sound(b[:n]) {
-			return n
+	crc := uint16(preset)
+	for i, c := range b[:min(len(b), longest)] {
+		// The check of a message with its own check behind it is 0.
+		if crc = divide(crc, c); crc == 0 && i+1 >= 4 {
+			return i + 1
 		}
 	}
 	return 0
