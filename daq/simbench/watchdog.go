@@ -3,11 +3,12 @@ package simbench
 import (
 	"time"
 
+	"holdbench/daq"
 	"holdbench/daq/bench"
 )
 
-// watchdog is a module's own: it switches the module's outputs off when nobody
-// has talked to it for so long.
+// watchdog is a module's own, set as it should be: it switches the module's
+// pumps off when nobody has talked to it for so long, and opens nothing.
 type watchdog struct {
 	instrument string
 	after      time.Duration
@@ -38,7 +39,7 @@ func (r *Rig) hear(instrument string) {
 }
 
 // bite has the watchdogs whose time has come at an instant of the physics switch
-// outputs off. It needs r.mu.
+// pumps off. It needs r.mu.
 func (r *Rig) bite(at time.Duration) {
 	for _, w := range r.watchdogs {
 		if w.bitten || at-w.heard <= w.after {
@@ -46,7 +47,7 @@ func (r *Rig) bite(at time.Duration) {
 		}
 		w.bitten = true
 		for _, o := range r.bench.Outputs {
-			if o.Instrument == w.instrument && o.Switched(r.cells[cellOf(o)]) {
+			if o.Instrument == w.instrument && o.Role == daq.Pump && o.Switched(r.cells[cellOf(o)]) {
 				r.cells[cellOf(o)] = o.Off()
 				r.obeyAt(o, false, at.Seconds())
 			}
