@@ -25,6 +25,8 @@ type Client struct {
 	lull time.Duration
 	// quiet is when, on the clock, the last byte came or went.
 	quiet time.Duration
+	// asked is the request that was sent last.
+	asked Request
 	// last is the request that was answered last; wary is how long, on the
 	// wall clock, is listened for more of its answers before the next.
 	last Request
@@ -91,7 +93,7 @@ func (c *Client) exchange(ctx context.Context, r Request) (Answer, error) {
 	deadline := time.Now().Add(c.port.Timeout())
 	asked := c.clock.Now()
 	c.count(func(n *Counts) { n.Requests++ })
-	c.last = Request{}
+	c.asked, c.last = r, Request{}
 	if err := c.port.Write(ctx, r.Frame(), deadline); err != nil {
 		return Answer{}, err
 	}
@@ -178,7 +180,7 @@ func (c *Client) unasked(b []byte) {
 func (c *Client) doubled() {
 	c.wary = c.lull
 	c.count(func(n *Counts) { n.Doubled++ })
-	c.port.Judge("answer once more")
+	c.port.Judge("doubled answer")
 }
 
 // heard is what came of an exchange.
@@ -253,12 +255,34 @@ func (c *Client) beside(h heard) {
 			}
 		}
 		c.count(func(n *Counts) { n.Foreign++ })
-		c.port.Judge(fmt.Sprintf("other slave or question: address %d, function %d", frame[0], frame[1]&^exceptionBit))
+		c.port.Judge(other(frame, c.asked))
 	}
 	if h.stray > 0 {
 		c.count(func(n *Counts) { n.Stray += h.stray })
-		c.port.Judge(fmt.Sprintf("%d bytes of no sound frame (check sum wrong, or noise)", h.stray))
+		c.port.Judge(h.noise())
 	}
+}
+
+// other is the verdict on a sound frame that answers something else.
+func other(frame []byte, asked Request) string {
+	what := "other slave"
+	if frame[0] == asked.Address {
+		what = "other question"
+	}
+	return fmt.Sprintf("%s: address %d, function %d", what, frame[0], frame[1]&^exceptionBit)
+}
+
+// noise is the verdict on bytes of no sound frame.
+func (h heard) noise() string {
+	switch {
+	case h.stray == 1:
+		return "noise: 1 byte"
+	case h.stray < shortest:
+		return fmt.Sprintf("noise: %d bytes", h.stray)
+	case h.begun:
+		return fmt.Sprintf("cut short: %d bytes", h.stray)
+	}
+	return fmt.Sprintf("check sum wrong: %d bytes", h.stray)
 }
 
 func (c *Client) answered(r Request, h heard, asked time.Duration) (Answer, error) {

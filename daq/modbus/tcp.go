@@ -165,11 +165,11 @@ func (c *TCPClient) dropped(m Message) (foreign int) {
 	}
 	if m.Transaction == c.transaction-1 {
 		c.count(func(n *Counts) { n.Doubled++ })
-		c.port.Judge("answer once more")
+		c.port.Judge("doubled answer")
 		return 0
 	}
 	c.count(func(n *Counts) { n.Foreign++ })
-	c.port.Judge(fmt.Sprintf("answer to another question: transaction %d, unit %d", m.Transaction, m.Unit))
+	c.port.Judge(fmt.Sprintf("other question: transaction %d, unit %d", m.Transaction, m.Unit))
 	return 1
 }
 

@@ -222,6 +222,7 @@ func TestLateAnswerIsCountedWhileAnotherIsAsked(t *testing.T) {
 func TestVerdictsOfTheTrace(t *testing.T) {
 	reply := ask.Reply([]uint16{1, 2})
 	foreign := modbus.Request{Address: 18, Function: 4, Count: 2}.Reply([]uint16{1, 2})
+	longer := modbus.Request{Address: 17, Function: 4, Count: 3}.Reply([]uint16{1, 2, 3})
 	damaged := bytes.Clone(reply)
 	damaged[4] ^= 1
 	for name, c := range map[string]struct {
@@ -231,11 +232,13 @@ func TestVerdictsOfTheTrace(t *testing.T) {
 		"answer":    {reply, []string{"answer"}},
 		"exception": {ask.Refusal(2), []string{"exception 2, illegal data address"}},
 		"nothing":   {nil, []string{"no answer"}},
-		"noise":     {append([]byte{0}, reply...), []string{"1 bytes of no sound frame (check sum wrong, or noise)", "answer"}},
-		"flipped":   {damaged, []string{"9 bytes of no sound frame (check sum wrong, or noise)", "no sound frame"}},
-		"foreign":   {foreign, []string{"other slave or question: address 18, function 4", "not answered, others spoke"}},
+		"noise":     {append([]byte{0}, reply...), []string{"noise: 1 byte", "answer"}},
+		"flipped":   {damaged, []string{"check sum wrong: 9 bytes", "no sound frame"}},
+		"foreign":   {foreign, []string{"other slave: address 18, function 4", "not answered, others spoke"}},
+		"longer":    {longer, []string{"other question: address 17, function 4", "not answered, others spoke"}},
+		"short":     {reply[:7], []string{"cut short: 7 bytes", "no sound frame"}},
 		"echo":      {append(ask.Frame(), reply...), []string{"echo", "answer"}},
-		"doubled":   {append(reply, reply...), []string{"answer once more", "answer"}},
+		"doubled":   {append(reply, reply...), []string{"doubled answer", "answer"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var got []string
