@@ -21,11 +21,11 @@ type Health uint8
 const (
 	Healthy      Health = iota
 	Missing             // no answer, or the line carried no number for it
-	UnderRange          // below what the channel can measure
-	OverRange           // above what the channel can measure, or the instrument says overload
+	UnderRange          // below what the channel can measure, or a loop's failure current on the low side
+	OverRange           // above what the channel can measure, a loop's failure current on the high side, or the instrument says overload
 	Invalid             // not a number, or not physically possible
-	BrokenWire          // an open circuit: no current in a live-zero loop, an open thermocouple
-	ShortCircuit        // a short: the loop's failure current on the high side, a sensor of no resistance
+	BrokenWire          // an open circuit: no current in a live-zero loop, an open thermocouple or resistance thermometer
+	ShortCircuit        // a short: more current in a loop than a transmitter lets through, a sensor of no resistance
 	Stuck               // has not moved for longer than what it measures can stand still
 	TooFast             // changed faster than what it measures can
 )

@@ -72,6 +72,24 @@ func TestAnOldColdJunctionMakesTheReadingMissing(t *testing.T) {
 	assert.Equal(t, daq.Missing, dst[0].Health, "what is not healthy is not handed on")
 }
 
+// The air's pressure stands for an hour; until it was read, the usual one does.
+func TestAirThatWasNotReadForLong(t *testing.T) {
+	c := converter(t, broken(t, couples, "[[link]]", "[ambient]\nchannel = \"feed\"\n[[link]]",
+		"[-62.5, 15.625]\nvalue_unit = \"bar\"\nraw_range = [\"4 mA\", \"20 mA\"]\nreference = \"gauge\"",
+		"[0.75, 0.02]\nvalue_unit = \"bar\"\nraw_range = [\"4 mA\", \"20 mA\"]\nreference = \"absolute\"",
+		"excitation = \"supply\"\nreference = \"gauge\"", "excitation = \"supply\"\nreference = \"absolute\""))
+	dst, src := make([]daq.Reading, 5), said(t)
+	src[4].Health = daq.Missing
+	c.Convert("module", 0, dst, src)
+	assert.InDelta(t, 295e5-101325, dst[2].Value, 1e-3)
+	c.Convert("module", time.Second, dst, said(t))
+	assert.InDelta(t, 295e5-0.99e5, dst[2].Value, 1e-3, "that of the same scan")
+	c.Convert("module", time.Hour, dst, src)
+	assert.InDelta(t, 295e5-0.99e5, dst[2].Value, 1e-3)
+	c.Convert("module", time.Hour+2*time.Second, dst, src)
+	assert.Equal(t, daq.Missing, dst[2].Health)
+}
+
 func TestWatchersOfAChannel(t *testing.T) {
 	c := converter(t, couples)
 	dst, src := make([]daq.Reading, 5), said(t)
