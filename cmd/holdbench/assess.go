@@ -224,6 +224,9 @@ func judgeFolder(folder string, shown style, atLeast int, calibration record.Sou
 	if err != nil {
 		return judged{}, err
 	}
+	if rec.Meta.Comparison != nil {
+		return judged{}, &strict.Error{File: folder, Found: "a calibration of " + strict.Quote(rec.Meta.Comparison.Channel), Want: "the recording of a unit's test; this one is for calibrate --from"}
+	}
 	number, err := result.NextNumber(folder)
 	if err != nil {
 		return judged{}, err

@@ -20,6 +20,7 @@ var commands = []func(code *int) *cobra.Command{
 	runCommand,
 	planCommand,
 	assessCommand,
+	calibrateCommand,
 	challengeCommand,
 	characteriseCommand,
 	checkCommand,

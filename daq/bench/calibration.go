@@ -68,6 +68,14 @@ func (c *Calibration) Correct(x float64) float64 {
 	return sensor.Correct(c.points(), x)
 }
 
+// Indicated is what a channel indicates whose corrected value is that, SI.
+func (c *Calibration) Indicated(value float64) float64 {
+	if curve := c.curve(); curve != nil {
+		return curve.Indicated(value)
+	}
+	return sensor.Indicated(c.points(), value)
+}
+
 // Span returns from where to where a corrected value was compared with a
 // reference, SI: outside it the correction of the nearer end stands. ok is
 // false where the calibration corrects nothing.

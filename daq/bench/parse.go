@@ -33,7 +33,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 	p.outputs(root)
 	p.ambient(root.Optional("ambient").Table())
 	b.Volumes = volumes(root.Optional("volume").Tables())
-	b.Simulated = simulated(root.Optional("simulated").Table())
+	b.Simulated = p.simulated(root.Optional("simulated").Table())
 	root.Close()
 	if err := faults.Err(); err != nil {
 		return nil, err

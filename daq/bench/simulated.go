@@ -23,10 +23,47 @@ type Simulated struct {
 	// TestPressure is what `pump` goes to when no figure is given, Pa.
 	TestPressure float64
 	Seed         uint64
+	// Transducers are those that are wrong; the others are as their
+	// certificates say.
+	Transducers []SimulatedTransducer
+}
+
+// SimulatedTransducer is by how much a channel's transducer is wrong, beside
+// what its certificate says. SI, Gain relative.
+type SimulatedTransducer struct {
+	Channel      string
+	Offset, Gain float64
+	// Hysteresis is the width of its loop: half below on the way up, half above
+	// on the way down.
+	Hysteresis float64
+}
+
+// wrongTransducers reads [[simulated.transducer]].
+func (p *parser) wrongTransducers(tables []*strict.Table) (wrong []SimulatedTransducer) {
+	for _, t := range tables {
+		k := t.Required("channel")
+		offset, gain, hysteresis := t.Optional("offset"), t.Optional("gain"), t.Optional("hysteresis")
+		ch, _, known := p.bench.Channel(k.Text())
+		if !known {
+			if k.Written() != "" {
+				k.Fault(strict.Quote(k.Written()), "the name of a channel")
+			}
+			continue
+		}
+		w := SimulatedTransducer{Channel: ch.Name, Hysteresis: hysteresis.NotNegative(ch.Quantity.Difference())}
+		if offset.Given() {
+			w.Offset = offset.Quantity(ch.Quantity.Difference())
+		}
+		if gain.Given() {
+			w.Gain = gain.Quantity(si.Dimensionless)
+		}
+		wrong = append(wrong, w)
+	}
+	return wrong
 }
 
 // simulated reads [simulated]; nil when t is.
-func simulated(t *strict.Table) *Simulated {
+func (p *parser) simulated(t *strict.Table) *Simulated {
 	if t == nil {
 		return nil
 	}
@@ -45,5 +82,6 @@ func simulated(t *strict.Table) *Simulated {
 			*x = 0
 		}
 	}
+	s.Transducers = p.wrongTransducers(t.Optional("transducer").Tables())
 	return s
 }

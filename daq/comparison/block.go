@@ -23,7 +23,7 @@ type Certificate struct {
 }
 
 // NotAccredited is what every calibration of one's own is.
-const NotAccredited = "own comparison, not an accredited certificate"
+const NotAccredited = "in-house comparison, not an accredited certificate"
 
 // Block writes the correction as a [[calibration]] for a bench file or a file
 // of its own, both of which take it word for word.

@@ -99,7 +99,9 @@ type Machine struct {
 	// channel and reference are the newest readings, as far back as needed.
 	channel, reference trail
 	forced             bool
-	out                Output
+	// mean and shown are what channel and reference read over the average.
+	mean, shown float64
+	out         Output
 }
 
 // trail is a channel's newest readings.
@@ -182,6 +184,13 @@ func (m *Machine) say(format string, args ...any) {
 func (m *Machine) approach() {
 	m.stage, m.told, m.forced = approaching, m.now, false
 	s := m.stop()
+	if m.at == 0 {
+		m.say("  Exercise the transducer first: to the highest point and back, three times.")
+	}
+	if m.at > 0 && m.c.Stops[m.at-1].Nominal == s.Nominal {
+		m.say("> Point %d of %d, cycle %d %s: stay at %s.", m.at+1, len(m.c.Stops), s.Cycle, s.Direction(), m.text(s.Nominal))
+		return
+	}
 	m.say("> Point %d of %d, cycle %d %s: go %s to %s and keep it there; do not overshoot.", m.at+1, len(m.c.Stops), s.Cycle, s.Direction(), s.Direction(), m.text(s.Nominal))
 }
 
@@ -258,6 +267,7 @@ func (m *Machine) averaged() {
 		}
 	}
 	mean, sd := m.over(m.channel)
+	m.mean = mean
 	n := len(m.channel.since(m.from.Seconds()).value)
 	m.stage = asking
 	text := fmt.Sprintf("  %s %s, noise %s (1 SD, %d readings)", m.c.Channel, m.text(mean), m.change(sd), n)
@@ -266,6 +276,7 @@ func (m *Machine) averaged() {
 		return
 	}
 	reference, rsd := m.over(m.reference)
+	m.shown = reference
 	m.say("%s; reference %s, noise %s; deviation %s\n> Enter takes the point; or again", text, m.text(reference), m.change(rsd), m.change(mean-reference))
 }
 
@@ -316,7 +327,7 @@ func (m *Machine) point(text string) {
 		m.say("  not yet: %s (take averages all the same)", wrong)
 		return
 	}
-	mean, _ := m.over(m.channel)
+	mean := m.mean
 	if math.IsNaN(mean) {
 		m.say("  no valid reading of %s came: again", m.c.Channel)
 		return
@@ -327,7 +338,7 @@ func (m *Machine) point(text string) {
 		m.say("  found %q, want Enter, or again; the reference is a channel of the bench", text)
 		return
 	case !m.c.Typed:
-		reference, _ = m.over(m.reference)
+		reference = m.shown
 	case text != "":
 		x, err := si.Parse(text, m.c.Quantity)
 		if err != nil {

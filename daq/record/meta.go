@@ -37,6 +37,21 @@ type Meta struct {
 	// Overdue is why the run was made with a calibration that was overdue; nil
 	// where none was.
 	Overdue *Overdue
+	// Comparison is what a channel was compared with; nil for a test of a unit.
+	Comparison *Comparison
+}
+
+// Comparison says which channel was compared with which reference.
+type Comparison struct {
+	Channel string `json:"channel"`
+	// ReferenceChannel is the channel that showed the reference; empty where a
+	// person read it. Reference says in words what it was.
+	ReferenceChannel string `json:"reference_channel,omitempty"`
+	Reference        string `json:"reference"`
+	// Certificate, Due (a day, 2006-01-02) and Fit are those asked for then.
+	Certificate string `json:"certificate"`
+	Due         string `json:"due"`
+	Fit         string `json:"fit"`
 }
 
 // Overdue is an engineer's word that a run may be made although calibrations

@@ -35,6 +35,8 @@ type metaFile struct {
 
 	Challenge *challengeFile `json:"challenge,omitempty"`
 	Overdue   *overdueFile   `json:"overdue_calibration,omitempty"`
+
+	Comparison *Comparison `json:"comparison,omitempty"`
 }
 
 type overdueFile struct {
@@ -94,6 +96,9 @@ func (m Meta) check() error {
 			}
 		}
 	}
+	if c := m.Comparison; c != nil {
+		texts = append(texts, c.Channel, c.ReferenceChannel, c.Reference, c.Certificate, c.Due, c.Fit)
+	}
 	if o := m.Overdue; o != nil {
 		texts = append(texts, o.Reason, o.By)
 	}
@@ -123,6 +128,7 @@ func newMetaFile(m Meta) *metaFile {
 	if c := m.Challenge; c != nil {
 		f.Challenge = &challengeFile{Code: c.Code, Circuit: c.Circuit, Known: newLeakFile(c.Known), Own: newLeakFile(c.Own)}
 	}
+	f.Comparison = m.Comparison
 	if m.Overdue != nil {
 		o := overdueFile(*m.Overdue)
 		f.Overdue = &o
@@ -140,6 +146,7 @@ func (f *metaFile) meta(path string) (Meta, error) {
 		Bench: SourceFile(f.Bench), Procedure: SourceFile(f.Procedure), Characterisation: SourceFile(f.Characterisation),
 		Fluids: SourceFile(f.Fluids),
 	}
+	m.Comparison = f.Comparison
 	if f.Overdue != nil {
 		o := Overdue(*f.Overdue)
 		m.Overdue = &o

@@ -69,10 +69,14 @@ type seal struct {
 
 // newPackage describes a recording; without seals an open one.
 func newPackage(m Meta, c *columns, readings, events *seal) dataPackage {
+	title := "Hold test of " + m.SerialNumber
+	if m.Comparison != nil {
+		title = "Calibration of " + m.Comparison.Channel
+	}
 	p := dataPackage{
 		Profile:   "tabular-data-package",
 		Name:      packageName(m.RunID),
-		Title:     "Hold test of " + m.SerialNumber,
+		Title:     title,
 		Created:   m.Started.Round(0),
 		Holdbench: newMetaFile(m),
 		Resources: []resource{

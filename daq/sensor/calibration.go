@@ -74,3 +74,43 @@ func (c *CorrectionCurve) Rises() bool {
 	}
 	return true
 }
+
+// Indicated is the inverse of Correct.
+func Indicated(points []Point, value float64) float64 {
+	if len(points) == 0 {
+		return value
+	}
+	i := sort.Search(len(points), func(i int) bool { return points[i].Reference >= value })
+	switch i {
+	case 0:
+		return value - points[0].correction()
+	case len(points):
+		return value - points[len(points)-1].correction()
+	}
+	a, b := points[i-1], points[i]
+	part := (value - a.Reference) / (b.Reference - a.Reference)
+	return value - a.correction() - part*(b.correction()-a.correction())
+}
+
+// Indicated is the inverse of Correct, found by halving to the last digit; the
+// curve must rise.
+func (c *CorrectionCurve) Indicated(value float64) float64 {
+	low, high := c.Low, c.High
+	switch atLow, atHigh := c.Correct(low), c.Correct(high); {
+	case value <= atLow:
+		return value + (low - atLow)
+	case value >= atHigh:
+		return value + (high - atHigh)
+	}
+	for {
+		middle := low + (high-low)/2
+		if middle <= low || middle >= high {
+			return middle
+		}
+		if c.Correct(middle) < value {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+}

@@ -38,3 +38,14 @@ func TestAChainWithACurveKeepsItsRawNumber(t *testing.T) {
 	c.Curve = &CorrectionCurve{Coefficients: []float64{-1, 1}, Unit: c.Unit, Low: 0, High: 250e5}
 	assert.True(t, c.Converted())
 }
+
+// L: what is indicated where the corrected value is that, corrects to it.
+func TestIndicatedIsTheInverseOfCorrect(t *testing.T) {
+	points := []Point{{0, 0.02e5}, {125e5, 125.04e5}, {250e5, 250.05e5}}
+	curve := &CorrectionCurve{Coefficients: []float64{0.1, 0.999, 2e-6}, Unit: unit(t, "bar", si.Pressure), Low: 0, High: 250e5}
+	for y := -5e5; y <= 260e5; y += 3.7e5 {
+		assert.InDelta(t, y, Correct(points, Indicated(points, y)), 1e-6)
+		assert.InDelta(t, y, curve.Correct(curve.Indicated(y)), 1e-6)
+	}
+	assert.Equal(t, 7.0, Indicated(nil, 7))
+}

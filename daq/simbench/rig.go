@@ -69,6 +69,7 @@ type Rig struct {
 	warmth   warmth
 	flows    []flow // by key
 	sensors  []noisy
+	wrong    []wrong // by channel of the bench
 	seen     snapshot
 	sockets  map[string]socket // by link, while served
 	ambience float64           // Pa absolute
@@ -98,6 +99,7 @@ func New(b *bench.Bench, clock daq.Clock, seed uint64) (*Rig, error) {
 	if err := r.wireViews(); err != nil {
 		return nil, fmt.Errorf("simulated bench %q: %w", b.Name, err)
 	}
+	r.wrong = wrongTransducers(b)
 	if err := r.checkTexts(); err != nil {
 		return nil, fmt.Errorf("simulated bench %q: %w", b.Name, err)
 	}

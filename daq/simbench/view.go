@@ -188,7 +188,7 @@ func (r *Rig) read(which []int) []float64 {
 	out := make([]float64, len(which))
 	for k, i := range which {
 		v := &r.views[i]
-		out[k] = v.brokenAs(v.sent(v.sees(s)+r.sensors[i].noise(), v.beside(s)), v.last)
+		out[k] = v.brokenAs(v.sent(r.wrong[i].shows(v.sees(s))+r.sensors[i].noise(), v.beside(s)), v.last)
 		v.last = out[k]
 	}
 	return out
