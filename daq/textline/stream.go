@@ -62,7 +62,7 @@ type Stream struct {
 	config    Config
 	started   bool
 	lines     splitter
-	held      string // a line that may be the beginning of one, see whole
+	held      held
 	memory    memory
 	heard     time.Duration // when, on the clock, the last bytes came
 	character time.Duration
@@ -130,7 +130,7 @@ func (s *Stream) Sample(ctx context.Context, dst []daq.Signal) error {
 		case err == nil:
 		case errors.Is(err, link.ErrGone):
 			s.lines.restart()
-			s.held, s.memory = "", memory{}
+			s.held, s.memory = held{}, memory{}
 			return err
 		case heard && s.why != "":
 			return fmt.Errorf("%w (the last one: %s): %w", ErrGarbled, s.why, err)
@@ -200,27 +200,45 @@ func (s *Stream) parse(line string, dst []daq.Signal) bool {
 
 // whole reads a line. A check in bytes may hold the bytes that end lines: a
 // line that is wrong may be the beginning of one that was cut in its check,
-// and is tried again with the next piece behind it.
+// and is tried again with the next pieces behind it.
 func (s *Stream) whole(line string, signals []daq.Signal) (taken, error) {
-	cut := s.config.Check.Form == Bytes && s.lines.tail == 0
-	held := s.held
-	s.held = ""
-	if cut && held != "" {
-		joined := held + s.config.Terminator + line
-		if t, err := s.config.read(joined, s.config.Fields, signals); err == nil {
-			s.count(func(c *Counts) { c.Garbled-- }) // its beginning was counted
-			return t, nil
+	if !s.cuts() {
+		if strings.Trim(line, "\r\n\x00") == "" {
+			return taken{}, errPassedOver
 		}
-	}
-	if strings.Trim(line, "\r\n\x00") == "" && !cut {
-		return taken{}, errPassedOver
+		return s.config.read(line, s.config.Fields, signals)
 	}
 	t, err := s.config.read(line, s.config.Fields, signals)
-	if cut && err != nil && !errors.Is(err, errPassedOver) {
-		s.held = line
+	if err == nil || errors.Is(err, errPassedOver) {
+		s.held = held{}
+		return t, err
 	}
-	if cut && err != nil && line == "" {
+	if s.held.pieces > 0 {
+		joined := s.held.text + s.config.Terminator + line
+		if t, err := s.config.read(joined, s.config.Fields, signals); err == nil {
+			s.count(func(c *Counts) { c.Garbled -= s.held.counted })
+			s.held = held{}
+			return t, nil
+		}
+		s.held.text = joined
+	} else {
+		s.held.text = line
+	}
+	if s.held.pieces++; s.held.pieces > s.config.Check.Sum.Bytes {
+		s.held = held{text: line, pieces: 1}
+	}
+	if line == "" {
 		return taken{}, errPassedOver
 	}
+	s.held.counted++
 	return t, err
+}
+
+// cuts says whether a line may be cut in its check.
+func (s *Stream) cuts() bool { return s.config.Check.Form == Bytes && s.lines.tail == 0 }
+
+// held are pieces that may be the beginning of a line.
+type held struct {
+	text            string
+	pieces, counted int // and how many of them were counted as garbled
 }
