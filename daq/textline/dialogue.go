@@ -32,6 +32,14 @@ type AskedCounts struct {
 	Stray            int // bytes that came when nothing was asked
 }
 
+// String names what was counted; what never happened is left out.
+func (n AskedCounts) String() string {
+	return daq.Counted(fmt.Sprintf("%d queries, %d replies", n.Queries, n.Replies),
+		daq.Count{N: n.Silent, What: "silent"}, daq.Count{N: n.Garbled, What: "garbled"},
+		daq.Count{N: n.Late, What: "late"}, daq.Count{N: n.Passed, What: "passed over"},
+		daq.Count{N: n.Doubted, What: "doubted"}, daq.Count{N: n.Stray, What: "stray bytes"})
+}
+
 // Dialogue is one line on which instruments are asked, one at a time. It is
 // used by one goroutine.
 type Dialogue struct {

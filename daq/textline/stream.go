@@ -54,6 +54,12 @@ type Counts struct {
 	Doubted int
 }
 
+// String names what was counted; what never happened is left out.
+func (n Counts) String() string {
+	return daq.Counted(fmt.Sprintf("%d lines", n.Lines), daq.Count{N: n.Garbled, What: "garbled"},
+		daq.Count{N: n.Doubted, What: "of these doubted"}, daq.Count{N: n.Passed, What: "passed over"})
+}
+
 // Stream is an instrument that sends lines of its own accord. It is used by
 // one goroutine.
 type Stream struct {
