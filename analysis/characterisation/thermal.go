@@ -3,6 +3,7 @@ package characterisation
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"holdbench/analysis/fit"
 	"holdbench/analysis/si"
@@ -117,16 +118,21 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 		quantum = b * m.probe.quantum / spread
 	}
 	share := unexplained / (math.Abs(b) * spread)
+	instruments := uncertainty.Budget{
+		line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
+		line("thermometer gain", b*r.Thermometer.AllGain(), exactly, "of the thermometer"),
+	}
+	if moves := ownMovement(r); moves > 0 {
+		instruments = append(instruments, line("thermometer's own movement", b*moves/(slices.Max(out.Liquid)-slices.Min(out.Liquid)), exactly,
+			"what its cold junction or excitation may pretend, of the liquid's whole change"))
+	}
 	out.Coefficient = figure(b, si.ThermalCoefficient,
 		uncertainty.Budget{
 			line("noise", s.StdUncertainty(atCoefficient), dof, note),
 			line("what no term explains", b*share, dof, "as if the slow movement of what is left were the temperature's"),
 			line("temperature resolution", quantum, exactly, "what the probe's step leaves"),
 		},
-		uncertainty.Budget{
-			line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
-			line("thermometer gain", b*r.Thermometer.AllGain(), exactly, "of the thermometer"),
-		})
+		instruments)
 	out.Lag = figure(lag, si.Time,
 		uncertainty.Budget{
 			line("noise", s.StdUncertainty(atLag), dof, note),
@@ -148,4 +154,13 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 		out = Thermal{Refused: "the lag cannot be told: let the temperature change its direction during the run", VarianceInflation: out.VarianceInflation}
 	}
 	return out
+}
+
+// ownMovement is by how much the thermometer's reading may move in the run
+// though no temperature does, K.
+func ownMovement(r Record) (moves float64) {
+	for _, s := range r.Thermometer.Shares {
+		moves = math.Hypot(moves, s.Moves(r.Start, r.End))
+	}
+	return moves
 }

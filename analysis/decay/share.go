@@ -66,6 +66,10 @@ func ShareLines(shares []Share, length, sensitivity, moved, over float64) uncert
 	return shareLines(shares, 0, length, sensitivity, math.Abs(moved), math.Abs(over))
 }
 
+// Moves is by how much a share lets the reading move from start to end, s,
+// though nothing that is measured moves.
+func (s Share) Moves(start, end float64) float64 { return s.drift(start, end) * (end - start) }
+
 // AllGain is the relative standard uncertainty of a temperature difference with
 // that of the shares.
 func (t Thermometer) AllGain() float64 {

@@ -77,7 +77,8 @@ func (b *Bench) Converter() (*Converter, error) {
 			junction:   b.source(ch.ColdJunction),
 			excitation: b.source(ch.Excitation),
 		})
-		c.watches = append(c.watches, sensor.Watch{StuckAfter: ch.StuckAfter, Fastest: ch.Fastest})
+		from, _ := b.instrument(ch.Instrument)
+		c.watches = append(c.watches, sensor.Watch{StuckAfter: ch.StuckAfter, Fastest: ch.Fastest, Least: from.Interval / 2})
 		c.of[ch.Instrument] = append(c.of[ch.Instrument], i)
 	}
 	c.known = make([]known, len(b.Channels))

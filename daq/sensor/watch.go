@@ -18,6 +18,10 @@ type Watch struct {
 	// Fastest is how fast the value can change at all, SI per second; 0:
 	// however fast.
 	Fastest float64
+	// Least is the shortest time between two readings that is taken for true:
+	// gateways and adapters hand on together what was measured one after the
+	// other.
+	Least time.Duration
 
 	raw   float64
 	since time.Duration // the raw number is the same since
@@ -91,6 +95,6 @@ func (w *Watch) believe(m mark) { w.believed, w.doubted, w.follow = m, mark{}, 0
 // reaches says whether b can be true after a. Two readings of one instant say
 // nothing of how fast.
 func (w *Watch) reaches(a, b mark) bool {
-	dt := (b.at - a.at).Seconds()
+	dt := max(b.at-a.at, w.Least).Seconds()
 	return !a.set || dt <= 0 || math.Abs(b.value-a.value) <= w.Fastest*dt
 }

@@ -60,3 +60,10 @@ func TestTimeMakesAChangePossible(t *testing.T) {
 	assert.Equal(t, daq.Healthy, see(w, 15, 111), "15 in 1.5 s")
 	assert.Equal(t, daq.Healthy, see(w, 15, 150), "one instant says nothing of how fast")
 }
+
+func TestReadingsHandedOnTogetherAreNotTooFast(t *testing.T) {
+	w := &sensor.Watch{Fastest: 100, Least: 50 * time.Millisecond}
+	w.See(0, daq.Reading{Raw: 100, Value: 100})
+	assert.Equal(t, daq.Healthy, w.See(time.Millisecond, daq.Reading{Raw: 104, Value: 104}))
+	assert.Equal(t, daq.TooFast, w.See(2*time.Millisecond, daq.Reading{Raw: 110, Value: 110}))
+}
