@@ -118,21 +118,20 @@ func (m *thermalModel) thermal(r Record, s fit.Solution, inflation, effective fl
 		quantum = b * m.probe.quantum / spread
 	}
 	share := unexplained / (math.Abs(b) * spread)
-	instruments := uncertainty.Budget{
-		line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
-		line("thermometer gain", b*r.Thermometer.AllGain(), exactly, "of the thermometer"),
+	own := uncertainty.Budget{
+		line("noise", s.StdUncertainty(atCoefficient), dof, note),
+		line("what no term explains", b*share, dof, "as if the slow movement of what is left were the temperature's"),
+		line("temperature resolution", quantum, exactly, "what the probe's step leaves"),
 	}
 	if moves := ownMovement(r); moves > 0 {
-		instruments = append(instruments, line("thermometer's own movement", b*moves/(slices.Max(out.Liquid)-slices.Min(out.Liquid)), exactly,
+		own = append(own, line("thermometer's own movement", b*moves/(slices.Max(out.Liquid)-slices.Min(out.Liquid)), exactly,
 			"what its cold junction or excitation may pretend, of the liquid's whole change"))
 	}
-	out.Coefficient = figure(b, si.ThermalCoefficient,
+	out.Coefficient = figure(b, si.ThermalCoefficient, own,
 		uncertainty.Budget{
-			line("noise", s.StdUncertainty(atCoefficient), dof, note),
-			line("what no term explains", b*share, dof, "as if the slow movement of what is left were the temperature's"),
-			line("temperature resolution", quantum, exactly, "what the probe's step leaves"),
-		},
-		instruments)
+			line("transducer gain", b*r.Transducer.Gain, exactly, "of the transducer"),
+			line("thermometer gain", b*r.Thermometer.AllGain(), exactly, "of the thermometer"),
+		})
 	out.Lag = figure(lag, si.Time,
 		uncertainty.Budget{
 			line("noise", s.StdUncertainty(atLag), dof, note),

@@ -3,10 +3,13 @@ package characterisation
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"holdbench/analysis/decay"
 )
 
 // Runs with true coefficient, lag and phase drawn anew; seeds 1….
@@ -108,6 +111,21 @@ func TestThermalOfALeadingProbe(t *testing.T) {
 	require.Empty(t, th.Refused)
 	assert.InDelta(t, -25, th.Lag.Value, 3*th.Lag.StdUncertainty)
 	assert.InDelta(t, m.coefficient, th.Coefficient.Value, 3*th.Coefficient.StdUncertainty)
+}
+
+// A tolerance class is the same in every run, a cold junction that is not
+// measured moves otherwise in each.
+func TestThermalKnowsOfTheThermometersShares(t *testing.T) {
+	r := reference().record(5)
+	plain := ThermalOf(r).Coefficient
+	r.Thermometer.Shares = []decay.Share{{Source: decay.SourceToleranceClass, Gain: 0.05}, {Source: decay.SourceColdJunction, Shift: 0.1}}
+	th := ThermalOf(r)
+	require.Empty(t, th.Refused)
+	moved := slices.Max(th.Liquid) - slices.Min(th.Liquid)
+	assert.Equal(t, plain.Value, th.Coefficient.Value)
+	assert.InEpsilon(t, math.Hypot(plain.Common, 0.05*plain.Value), th.Coefficient.Common, 1e-6)
+	want := math.Sqrt(math.Pow(plain.StdUncertainty, 2) + math.Pow(0.05*plain.Value, 2) + math.Pow(0.1*plain.Value/moved, 2))
+	assert.InEpsilon(t, want, th.Coefficient.StdUncertainty, 1e-6)
 }
 
 func TestThermalRefusesWhatItCannotTell(t *testing.T) {
