@@ -244,4 +244,3 @@ func TestDemonstrationDrivesNothing(t *testing.T) {
 	require.NotEmpty(t, s.sent)
 	assert.Empty(t, s.writes(t))
 }
-

@@ -5,6 +5,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"testing"
@@ -12,6 +13,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"holdbench/daq"
+	"holdbench/daq/bench"
+	"holdbench/daq/simbench"
 )
 
 // pumping is a run as a process of its own whose pump is on.
@@ -74,4 +79,52 @@ func (s *bystander) signalTwice(sig os.Signal) {
 	s.await("Ctrl-C again leaves")
 	require.NoError(s.t, s.cmd.Process.Signal(sig))
 	s.exit()
+}
+
+// check says whether something switches a module's outputs off when the program
+// is killed, and itself writes nothing, with or without leave.
+func TestCheckAsksForTheWatchdogAndWritesNothing(t *testing.T) {
+	for _, c := range []struct {
+		name, bench string
+		code        int
+		says        string
+	}{
+		{"watched", benchWithOutputs(t, true), 0, "instrument module: its own communication watchdog switches its outputs off after 1 s, says the bench file"},
+		{"not watched", strings.Replace(benchWithOutputs(t, true), `watchdog = "1 s"`, "", 1), exitBadInput,
+			"instrument module: no communication watchdog stated: when this program is killed or the machine stops, nothing switches its outputs off"},
+		{"not driven", strings.Replace(benchWithOutputs(t, false), `watchdog = "1 s"`, "", 1), 0, "none of them is driven: the bench file does not say outputs = true"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			s := newBystander(t)
+			path, trace := filepath.Join(s.dir, "bench.toml"), filepath.Join(s.dir, "trace.txt")
+			require.NoError(t, os.WriteFile(path, []byte(c.bench), 0o666))
+			b, err := bench.Load(path)
+			require.NoError(t, err)
+			s.rig, err = simbench.New(b, daq.NewWallClock(), 1)
+			require.NoError(t, err)
+			served, err := s.rig.Serve(t.Context(), simbench.ServeOptions{})
+			require.NoError(t, err)
+			t.Cleanup(func() { assert.NoError(t, served.Close()) })
+			code := 0
+			root := newRoot(&code)
+			var out strings.Builder
+			root.SetOut(&out)
+			root.SetErr(&out)
+			root.SetArgs([]string{"check", "--bench", path, "--seconds", "2", "--trace", trace,
+				"--port", "rs485=" + served.Ports["rs485"], "--port", "thermometer=" + served.Ports["thermometer"]})
+			require.NoError(t, root.Execute())
+			assert.Equal(t, c.code, code, out.String())
+			assert.Contains(t, out.String(), c.says)
+			assert.Regexp(t, `warning_a +on +`, out.String())
+			assert.Regexp(t, `pump_runs +off +`, out.String())
+			text, err := os.ReadFile(trace)
+			require.NoError(t, err)
+			sent := regexp.MustCompile(`(?m)^\S+\trs485\tsent\t01 (..)`).FindAllStringSubmatch(string(text), -1)
+			require.NotEmpty(t, sent)
+			for _, f := range sent {
+				assert.Contains(t, []string{"01", "02", "03", "04"}, f[1], "a function that reads")
+			}
+		})
+	}
 }
