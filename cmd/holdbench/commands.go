@@ -23,6 +23,7 @@ var commands = []func(code *int) *cobra.Command{
 	calibrateCommand,
 	challengeCommand,
 	characteriseCommand,
+	benchCommand,
 	checkCommand,
 	listenCommand,
 	portsCommand,

@@ -1,6 +1,7 @@
 package discovery
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -113,19 +114,6 @@ func (r *Registers) Count() int {
 	return n
 }
 
-// Keep leaves only the blocks in which a register is wanted, so that reading
-// takes less time; it is for reading over and over.
-func (r *Registers) Keep(wanted func(function byte, register uint16) bool) {
-	r.blocks = slices.DeleteFunc(slices.Clone(r.blocks), func(b modbus.Request) bool {
-		for i := range b.Count {
-			if wanted(b.Function, b.Start+i) {
-				return false
-			}
-		}
-		return true
-	})
-}
-
 // Snapshot reads all of them once. A block that is not answered now is left
 // out, unless none is; the errors are those of the line.
 func (r *Registers) Snapshot(ctx context.Context) (Snapshot, error) {
@@ -150,4 +138,33 @@ func (r *Registers) Snapshot(ctx context.Context) (Snapshot, error) {
 		return nil, failed
 	}
 	return s, nil
+}
+
+// Merge joins requests whose registers follow each other where the slave
+// answers so long a request, so that reading all takes less time. The errors
+// are those of a line that is gone, and the context's.
+func (r *Registers) Merge(ctx context.Context) error {
+	slices.SortFunc(r.blocks, func(a, b modbus.Request) int {
+		return cmp.Or(cmp.Compare(a.Function, b.Function), cmp.Compare(a.Start, b.Start))
+	})
+	var merged []modbus.Request
+	for _, b := range r.blocks {
+		if n := len(merged); n > 0 {
+			joined := merged[n-1]
+			if joined.Function == b.Function && joined.Start+joined.Count == b.Start && int(joined.Count)+int(b.Count) <= modbus.MaxRegisters {
+				joined.Count += b.Count
+				_, err := r.ask(ctx, joined)
+				if err == nil {
+					merged[n-1] = joined
+					continue
+				}
+				if ctx.Err() != nil || errors.Is(err, link.ErrGone) {
+					return err
+				}
+			}
+		}
+		merged = append(merged, b)
+	}
+	r.blocks = merged
+	return nil
 }
