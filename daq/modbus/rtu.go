@@ -18,17 +18,23 @@ func CRC(message []byte) uint16 {
 const preset = 0xFFFF
 
 // divide takes one byte more into a check.
-func divide(crc uint16, b byte) uint16 {
-	crc ^= uint16(b)
-	for range 8 {
-		odd := crc&1 == 1
-		crc >>= 1
-		if odd {
-			crc ^= 0xA001
+func divide(crc uint16, b byte) uint16 { return crc>>8 ^ divided[byte(crc)^b] }
+
+// divided is each byte divided bit by bit.
+var divided = func() (table [256]uint16) {
+	for i := range table {
+		crc := uint16(i)
+		for range 8 {
+			odd := crc&1 == 1
+			crc >>= 1
+			if odd {
+				crc ^= 0xA001
+			}
 		}
+		table[i] = crc
 	}
-	return crc
-}
+	return table
+}()
 
 // Lengths of frames on a serial line, [1] section 2.5.1 and [2] section 4.1.
 const (

@@ -2,6 +2,7 @@ package modbus_test
 
 import (
 	"bytes"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -169,12 +170,12 @@ func TestRequestWaitsUntilTheLineIsSilent(t *testing.T) {
 
 // A line that never falls silent is asked all the same, after a while.
 func TestBabblingLineIsStillAsked(t *testing.T) {
-	stop := false
+	var stop atomic.Bool
 	each(t, func(x *exchange, n int, request []byte) {
 		x.cable.Send(ask.Reply([]uint16{1, 2}))
 	}, func(t *testing.T, x *exchange) {
 		go func() {
-			for !stop {
+			for !stop.Load() {
 				x.cable.Send([]byte{0x55})
 				time.Sleep(time.Millisecond)
 			}
@@ -186,7 +187,7 @@ func TestBabblingLineIsStillAsked(t *testing.T) {
 			require.Equal(t, []uint16{1, 2}, got)
 			assert.Less(t, time.Since(began), deadline)
 		}
-		stop = true
+		stop.Store(true)
 		time.Sleep(time.Second)
 	})
 }
