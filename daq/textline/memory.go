@@ -24,7 +24,7 @@ const (
 //
 //   - of another number of columns,
 //   - in which a number that is filled up with zeros to a fixed length has
-//     another length,
+//     another length, or one that always had its sign, also as "+", has none,
 //   - in which a number with a decimal point has more or fewer digits before
 //     it than the last time and is, beyond that, far from it,
 //
@@ -67,6 +67,9 @@ type fieldMemory struct {
 	digits habit
 	run    int  // lines with the usual number of digits in a row
 	padded bool // one of them was filled up with zeros
+	signs  int  // numbers with a sign in a row
+	plus   bool // one of them had a plus
+	bare   int  // numbers without one in a row, when all before had one
 
 	last    number // the last one believed
 	known   bool
@@ -89,8 +92,8 @@ func (m *memory) doubt(t taken) string {
 		if !n.isNumber {
 			continue
 		}
-		length, leap := f.length(n), f.leap(n)
-		why = cmp.Or(why, length, leap)
+		length, sign, leap := f.length(n), f.sign(n), f.leap(n)
+		why = cmp.Or(why, length, sign, leap)
 	}
 	if why != "" {
 		return why
@@ -119,6 +122,25 @@ func (f *fieldMemory) length(n number) string {
 	f.run++
 	f.padded = f.padded || n.padded
 	return ""
+}
+
+// sign doubts a number without a sign, where the instrument writes "+" as well.
+func (f *fieldMemory) sign(n number) string {
+	switch {
+	case n.sign != 0:
+		f.signs, f.plus, f.bare = f.signs+1, f.plus || n.sign == '+', 0
+		return ""
+	case f.signs < firm || !f.plus || n.signal.Raw == 0:
+		if n.signal.Raw != 0 {
+			f.signs, f.plus = 0, false
+		}
+		return ""
+	}
+	if f.bare++; f.bare >= again {
+		f.signs, f.plus = 0, false
+		return ""
+	}
+	return fmt.Sprintf("%g without a sign, where all have one", n.signal.Raw)
 }
 
 // leap doubts a number that changed its length and its value at once.

@@ -54,6 +54,17 @@ func TestLinesThatLostACharacterAreDoubted(t *testing.T) {
 	}
 }
 
+func TestALostSignIsDoubtedWhereAllHaveOne(t *testing.T) {
+	lines := append(steady(12, "+2.50"), "-2.50", "2.50", "-2.50", "0.00", "2.5", "-2.50")
+	got, counted := believed(t, Config{Fields: columns(1)}, lines...)
+	assert.Equal(t, []float64{-2.5, -2.5, 0, -2.5}, got[12:])
+	assert.Equal(t, 2, counted.Doubted)
+	// Negative numbers alone say nothing of what positive ones look like.
+	got, counted = believed(t, Config{Fields: columns(1)}, append(steady(12, "-0.01"), "0.01", "-0.01", "0.01")...)
+	assert.Len(t, got, 15)
+	assert.Zero(t, counted.Doubted)
+}
+
 // What is doubted is believed when it stays.
 func TestAJumpIsBelievedWhenItStays(t *testing.T) {
 	got, counted := believed(t, Config{Fields: columns(1)}, "100.02", "100.01", "0.03", "0.02", "0.03", "0.02")

@@ -40,6 +40,8 @@ type number struct {
 	// one.
 	size     int
 	exponent bool
+	// sign is '+', '-' or 0 for none.
+	sign byte
 	// padded says that the number was filled up with zeros.
 	padded bool
 	// isNumber is false for a word, or for nothing.
@@ -85,6 +87,9 @@ func parseNumber(text string, comma bool) (n number, ok bool) {
 		return none(daq.UnderRange)
 	}
 	n.signal.Raw, n.isNumber = x, true
+	if body != text {
+		n.sign = text[0]
+	}
 	return n, true
 }
 
@@ -161,30 +166,4 @@ func unitLike(text string) bool {
 
 func letter(r rune) bool {
 	return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || strings.ContainsRune("\u00b5\u03bc\u03a9\u2126\u2103\u2109", r) // µ μ Ω Ω ℃ ℉
-}
-
-// inUnit turns a number with a unit behind it into the field's unit: as it is
-// when it has the unit, converted from another unit of the same quantity. A
-// unit of another quantity, or any but the field's own where the number is
-// scaled afterwards, makes the signal Invalid. ok is false when the text is no
-// unit at all.
-func (f Field) inUnit(s daq.Signal, text string) (out daq.Signal, ok bool) {
-	if text == "" || text == f.Written && f.Written != "" {
-		return s, true
-	}
-	invalid := daq.Signal{Raw: math.NaN(), Health: daq.Invalid}
-	u, err := si.ParseUnit(text, f.Unit.Quantity)
-	if f.Unit.Symbol == "" || err != nil {
-		return invalid, len(si.ParseAnyUnit(text)) > 0
-	}
-	if u.Factor == f.Unit.Factor && u.Offset == f.Unit.Offset && !f.Scaled {
-		return s, true
-	}
-	if f.Scaled || f.Written != "" {
-		return invalid, true
-	}
-	if s.Health == daq.Healthy {
-		s.Raw = f.Unit.FromSI(u.ToSI(s.Raw))
-	}
-	return s, true
 }
