@@ -38,6 +38,7 @@ var subjects = []subject{
 			message[len(message)-1] ^= 0x55
 			return message
 		},
+		numbered: true,
 		// The message has no check sum: TCP itself sees to it that no bit flips
 		// and no byte comes between others.
 		unseen: func(f daqtest.Fault) bool {

@@ -62,5 +62,9 @@ func cell(outs []outcome) string {
 	} else {
 		wrong = "**" + wrong + "**"
 	}
-	return fmt.Sprintf("%s lost; %s wrong; %s gaps", figures(outcome.lost), wrong, figures(func(o outcome) int { return o.gaps }))
+	gaps := figures(func(o outcome) int { return o.gaps }) + " gaps"
+	if gaps == "1 gaps" {
+		gaps = "1 gap"
+	}
+	return fmt.Sprintf("%s lost; %s wrong; %s", figures(outcome.lost), wrong, gaps)
 }

@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -89,7 +90,7 @@ func TestFaultyLineCostsReadingsOnly(t *testing.T) {
 	rates := []float64{0.001, 0.01, 0.1}
 	rows := newRows()
 	for _, s := range subjects {
-		for _, fault := range daqtest.Faults {
+		for _, fault := range append(slices.Clone(daqtest.Faults), daqtest.AnyOf(s.seen()...)) {
 			for _, rate := range rates {
 				t.Run(fmt.Sprintf("%s/%s/%g", s.name, fault.Name, rate), func(t *testing.T) {
 					n := exchanges()
@@ -104,6 +105,20 @@ func TestFaultyLineCostsReadingsOnly(t *testing.T) {
 					}
 				})
 			}
+		}
+	}
+	for _, s := range subjects {
+		if s.streams {
+			continue // nobody waits for a line
+		}
+		for _, rate := range rates {
+			t.Run(fmt.Sprintf("%s/very late/%g", s.name, rate), func(t *testing.T) {
+				out := run(t, s, exchanges(), daqtest.Delayed, rate, func(x *trial) { x.line.Delay(veryLate) })
+				rows.add("delayed by up to six time-outs", s, out)
+				if s.numbered {
+					assert.Zero(t, out.wrong, "%+v", out)
+				}
+			})
 		}
 	}
 	for _, s := range subjects {

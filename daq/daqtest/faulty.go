@@ -64,6 +64,13 @@ type Faulty struct {
 	said, harmed int
 }
 
+// AnyOf is one of several faults at random, each time anew.
+func AnyOf(faults ...Fault) Fault {
+	return Fault{"any of these", func(f *Faulty, said []byte) []piece {
+		return faults[f.random.IntN(len(faults))].harm(f, said)
+	}}
+}
+
 // Seed makes what happens depend on the seed alone; without it the seed is 0.
 func (f *Faulty) Seed(seed uint64) {
 	f.mu.Lock()
@@ -104,6 +111,13 @@ func (f *Faulty) Harm(fault Fault, rate float64) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.Fault, f.Rate = fault, rate
+}
+
+// Delay sets the longest delay of Delayed from now on.
+func (f *Faulty) Delay(latest time.Duration) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.Latest = latest
 }
 
 // Counts says how often something was said, and how often that was harmed.
