@@ -61,6 +61,7 @@ func (c *composer) instrumentPages() []*Page {
 	}
 	if zeros := c.zeroChecks(); zeros.height() > 0 {
 		flow.add(single(zeros, between))
+		flow.add(single(c.aside("By how much a trapped side's zero moved counts as drift in the uncertainty."), 2*mm))
 	}
 	if timing := c.f.Result.Recording.Timing; len(timing) > 0 {
 		flow.add(single(c.list("How punctually it was read", timing, c.textWidth), between))

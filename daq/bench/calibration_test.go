@@ -72,6 +72,20 @@ func apart(channel string) string {
 	return "[[calibration]]\nchannel = \"" + channel + "\"\ncertificate = \"C-2\"\ndate = 2026-05-02\ndue = 2027-05-02\nuncertainty = \"0.04 bar\"\n"
 }
 
+func TestSimulatedTransducersAreReadStrictly(t *testing.T) {
+	text := broken(t, small, `name = "1"`, "name = \"1\"", `temperature = "body"`, "temperature = \"body\"\n[simulated]\n[[simulated.transducer]]\nchannel = \"trapped\"\noffset = \"-0.1 bar\"\ngain = \"0.2 %\"")
+	b, err := bench.Parse("bench.toml", []byte(text))
+	require.NoError(t, err)
+	require.Len(t, b.Simulated.Transducers, 1)
+	w := b.Simulated.Transducers[0]
+	assert.Equal(t, "trapped", w.Channel)
+	assert.InDelta(t, -0.1e5, w.Offset, 1e-9)
+	assert.InDelta(t, 0.002, w.Gain, 1e-12)
+	assert.Zero(t, w.Hysteresis)
+	_, err = bench.Parse("bench.toml", []byte(broken(t, text, `channel = "trapped"`+"\n"+`offset = "-0.1 bar"`, `channel = "traped"`+"\n"+`offset = "1 K"`)))
+	assert.Equal(t, []string{`bench.toml:78: simulated: transducer 1: channel: found "traped", want the name of a channel`}, lines(err))
+}
+
 func TestRecalibrateTakesTheBlocksOfAFile(t *testing.T) {
 	b, err := bench.Parse("bench.toml", []byte(small))
 	require.NoError(t, err)
