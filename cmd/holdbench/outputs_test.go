@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"io"
 	"io/fs"
 	"strings"
@@ -108,6 +109,11 @@ type scripted struct {
 	j    judged
 	rec  *record.Recording
 	sent []link.Traced // what went out to instruments
+	// watcher is shown everything; nil: nobody.
+	watcher sequence.Panel
+	// panicked is the panic by which the run ended, after which the bench was
+	// stopped as deferred calls do.
+	panicked any
 }
 
 func (s *scripted) run(t *testing.T, bench1, procedure1 string, hands func(*simbench.Rig) map[procedure.Phase]func()) {
@@ -141,19 +147,30 @@ func (s *scripted) run(t *testing.T, bench1, procedure1 string, hands func(*simb
 		hand.OnPhase = hands(s.rig)
 	}
 	hand.Watcher = newPanel(io.Discard, si.DefaultDisplay, false)
+	if s.watcher != nil {
+		hand.Watcher = s.watcher
+	}
 	u := &unitTest{
 		bench: b, procedure: p, position: b.Positions[0], channels: scan.wiring.Channels, scanner: scan.scanner,
 		clock: clock, joined: true, serial: "HV1-00042", runID: "0197b3e0-0000-7000-8000-000000000001", folder: t.TempDir(),
 		shown: style{Display: si.DefaultDisplay}, panel: hand, started: func(l *sequence.Loop) { hand.Answer = l.Answer },
 	}
-	folder, j, err := u.do(ctx)
-	leave()
-	require.NoError(t, err)
-	require.NoError(t, scan.stop())
+	folder, err := s.do(ctx, u, scan, leave)
 	require.NoError(t, served.Close())
-	s.j = j
-	s.rec, err = record.Open(folder)
 	require.NoError(t, err)
+	if s.panicked == nil {
+		s.rec, err = record.Open(folder)
+		require.NoError(t, err)
+	}
+}
+
+// do is the part of a run that may panic.
+func (s *scripted) do(ctx context.Context, u *unitTest, scan *scanning, leave func()) (folder string, err error) {
+	defer func() { s.panicked = recover() }()
+	defer func() { err = errors.Join(err, scan.stop()) }()
+	defer leave()
+	folder, s.j, err = u.do(ctx)
+	return folder, err
 }
 
 // writes are the requests among what was sent that write.
@@ -243,4 +260,36 @@ func TestDemonstrationDrivesNothing(t *testing.T) {
 	s.run(t, craneFile(t, unit.Bench), craneFile(t, unit.Procedure), unit.Hands)
 	require.NotEmpty(t, s.sent)
 	assert.Empty(t, s.writes(t))
+}
+
+// brittle is a panel that panics a while after a phase began.
+type brittle struct {
+	sequence.Panel
+	phase procedure.Phase
+	shown int
+}
+
+func (b *brittle) Status(s sequence.Status) {
+	if s.Phase == b.phase {
+		if b.shown++; b.shown == 40 {
+			panic("a fault of the program")
+		}
+	}
+}
+
+// A fault of the program in the midst of a run, wherever it strikes, leaves the
+// pump off and opens nothing.
+func TestPanicInARunLeavesTheBenchSafe(t *testing.T) {
+	s := scripted{watcher: &brittle{Panel: newPanel(io.Discard, si.DefaultDisplay, false), phase: procedure.Pressurise}}
+	s.run(t, benchWithOutputs(t, true), drivenProcedure(t), nil)
+	var p *daq.PanicError
+	require.ErrorAs(t, s.panicked.(error), &p)
+	assert.Equal(t, "a fault of the program", p.Value)
+	assert.Equal(t, []bool{false, false, false}, s.rig.Switched())
+	assert.Greater(t, s.rig.States()[0].Trapped, 1e5, "it had pumped")
+	var coils []uint16
+	for _, r := range s.writes(t) {
+		coils = append(coils, r.Values[0])
+	}
+	assert.Equal(t, []uint16{0, 1, 0}, coils, "safe at the beginning, on, and off by the fault")
 }
