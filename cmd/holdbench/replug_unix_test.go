@@ -3,6 +3,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 	"net"
 	"os"
@@ -32,9 +33,10 @@ type adapter struct {
 	instrument string // tcp address
 	identity   link.PortInfo
 
-	mu   sync.Mutex
-	path string // empty: pulled out
-	pull func()
+	mu    sync.Mutex
+	times int    // plugged in
+	path  string // empty: pulled out
+	pull  func()
 }
 
 // plug puts it in, under a new name.
@@ -48,8 +50,13 @@ func (a *adapter) plug() {
 	daqtest.Pace(far, module, daqtest.Pacing{Baud: 115200})
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	a.path = path
+	// The system may give a terminal the name of one that is gone.
+	name := filepath.Join(a.t.TempDir(), fmt.Sprintf("ttyUSB%d", a.times))
+	require.NoError(a.t, os.Symlink(path, name))
+	a.path = name
+	a.times++
 	a.pull = func() {
+		require.NoError(a.t, os.Remove(name))
 		require.NoError(a.t, held.Close())
 		require.NoError(a.t, far.Close())
 		require.NoError(a.t, module.Close())
