@@ -143,7 +143,7 @@ func (b *newBench) figures(c *bench.DraftChannel, ask asking) error {
 	if c.RangeLow != "" {
 		offered = joinedRange(c.RangeLow, c.RangeHigh)
 	}
-	text, err := ask("range", "  Its range, e.g. 0..250 bar", offered, offered == "", func(s string) error {
+	text, err := ask("range", "  Its range, e.g. "+map[bool]string{true: "-20..120 °C", false: "0..250 bar"}[c.Quantity == si.Temperature], offered, offered == "" && c.Quantity != si.Pressure, func(s string) error {
 		_, _, err := parseSpan(s, c.Quantity)
 		return err
 	})
@@ -155,7 +155,7 @@ func (b *newBench) figures(c *bench.DraftChannel, ask asking) error {
 			return err
 		}
 	}
-	if c.Accuracy, err = ask("accuracy", "  The maker's limits of error ±, e.g. "+map[bool]string{true: "0.3 K", false: "0.25 bar"}[c.Quantity == si.Temperature], "", true, func(s string) error {
+	if c.Accuracy, err = ask("accuracy", "  The maker's limits of error ± (accuracy), e.g. "+map[bool]string{true: "0.3 K", false: "0.25 bar"}[c.Quantity == si.Temperature], "", true, func(s string) error {
 		_, err := si.Parse(s, c.Quantity.Difference())
 		return err
 	}); err != nil {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"os"
 	"os/exec"
@@ -8,6 +9,10 @@ import (
 	"strings"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"holdbench/daq"
+	"holdbench/daq/bench"
+	"holdbench/daq/simbench"
 )
 
 // exits CODE PROGRAM ARGS… runs a program and wants that exit code.
@@ -43,4 +48,27 @@ func rewrite(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("%s has no %q", args[0], args[1])
 	}
 	ts.Check(os.WriteFile(path, []byte(strings.ReplaceAll(string(text), args[1], args[2])), 0o666))
+}
+
+// simulates BENCH has the simulated instruments of a bench file answer
+// for the rest of the story, on TCP ports; $PORT_rs485 is that of the link
+// rs485, and so on.
+func simulates(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: simulates BENCH")
+	}
+	b, err := bench.Load(ts.MkAbs(args[0]))
+	ts.Check(err)
+	rig, err := simbench.New(b, daq.NewWallClock(), 1)
+	ts.Check(err)
+	ctx, stop := context.WithCancel(context.Background())
+	served, err := rig.Serve(ctx, simbench.ServeOptions{TCP: true})
+	ts.Check(err)
+	ts.Defer(func() {
+		stop()
+		ts.Check(served.Close())
+	})
+	for name, port := range served.Ports {
+		ts.Setenv("PORT_"+name, port)
+	}
 }

@@ -24,8 +24,9 @@ func TestScripts(t *testing.T) {
 			return os.CopyFS(env.WorkDir, simbench.CraneFiles())
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"exits":   exits,
-			"rewrite": rewrite,
+			"exits":     exits,
+			"rewrite":   rewrite,
+			"simulates": simulates,
 		},
 	})
 }

@@ -28,10 +28,11 @@ type Candidate struct {
 // wrong type or order of words makes numbers of any magnitude, and numbers
 // that leap.
 const (
-	tiniest  = 1e-4 // of a float that is not 0
-	largest  = 1e8
-	unmoved  = 5    // noises, or steps of the number, that are no movement
-	leastWay = 0.02 // of a float's own magnitude, below which it has hardly moved
+	tiniest   = 1e-4 // of a float that is not 0
+	largest   = 1e8
+	unmoved   = 5    // noises that are no movement
+	fewCounts = 3    // of a whole number that are none either
+	leastWay  = 1e-3 // of its own magnitude that a float without noise must have moved
 )
 
 // Moved ranks the ways to read registers by how they moved: rest are snapshots
@@ -82,12 +83,12 @@ func candidate(p Place, rest, moving []Snapshot, changed map[byte]map[uint16]boo
 	c := Candidate{Place: p, End: after[len(after)-1]}
 	c.Rest, c.Noise = meanAndSD(before)
 	way := c.End - c.Rest
-	step := smallestStep(append(slices.Clone(before), after...))
-	if math.Abs(way) < unmoved*max(c.Noise, step) && math.Abs(way) < leastWay*math.Abs(c.Rest) || way == 0 || c.Noise > math.Abs(way) {
+	noise := max(c.Noise, roughness(after))
+	if size := math.Abs(way); size < unmoved*noise || size < fewCounts && !p.Format.Type.Float() || size < leastWay*math.Abs(c.Rest) && c.Noise == 0 && p.Format.Type.Float() || way == 0 {
 		return Candidate{}, false
 	}
 	c.Steady, c.Leap = course(c.Rest, after, 3*c.Noise)
-	c.Score = c.score(max(c.Noise, roughness(after)), changed[p.Function]) * least(p, rest, moving)
+	c.Score = c.score(noise, changed[p.Function]) * least(p, rest, moving)
 	return c, true
 }
 
@@ -197,18 +198,6 @@ func course(from float64, all []float64, noise float64) (steady, leap float64) {
 		return 0, 0
 	}
 	return math.Abs(way) / travelled, min(1, longest/math.Abs(way))
-}
-
-// smallestStep is the smallest difference of two successive numbers that is
-// none, 0 where all are alike.
-func smallestStep(all []float64) float64 {
-	smallest := 0.0
-	for i := 1; i < len(all); i++ {
-		if d := math.Abs(all[i] - all[i-1]); d > 0 && (smallest == 0 || d < smallest) {
-			smallest = d
-		}
-	}
-	return smallest
 }
 
 func meanAndSD(all []float64) (mean, sd float64) {
