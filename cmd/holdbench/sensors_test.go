@@ -97,6 +97,6 @@ func TestABrokenWireInTheHoldIsSaid(t *testing.T) {
 	})
 	assert.NotEqual(t, "PASS", r.Verdict)
 	require.NotEmpty(t, r.Recording.Troubles)
-	assert.Contains(t, strings.Join(r.Recording.Troubles, "\n"), "body: broken wire for ")
+	assert.Contains(t, strings.Join(r.Recording.Troubles, "\n"), "channel body: broken wire for ")
 	assert.Contains(t, strings.Join(r.Reasons, "\n"), "in the hold of circuit a: body: broken wire for ")
 }

@@ -22,14 +22,17 @@ func instruments(run *Run) []Instrument {
 	var add func(name, circuit, role string)
 	add = func(name, circuit, role string) {
 		ch, _, ok := run.Bench.Channel(name)
-		if !ok || slices.ContainsFunc(out, func(i Instrument) bool { return i.Channel == name && i.Circuit == circuit && i.Role == role }) {
+		if !ok {
 			return
 		}
 		i := instrument(ch, circuit, role)
 		i.Overdue = overdue[ch.Name]
 		out = append(out, i)
-		add(ch.ColdJunction.Channel, circuit, "cold junction")
-		add(ch.Excitation.Channel, circuit, "excitation")
+		for needed, role := range map[string]string{ch.ColdJunction.Channel: "cold junction", ch.Excitation.Channel: "excitation"} {
+			if !slices.ContainsFunc(out, func(i Instrument) bool { return i.Channel == needed && i.Circuit == circuit && i.Role == role }) {
+				add(needed, circuit, role)
+			}
+		}
 	}
 	for _, c := range run.Position.Circuits {
 		add(c.Trapped, c.Name, "trapped")
@@ -75,5 +78,9 @@ func rangeText(ch bench.Channel) string {
 		return ""
 	}
 	u := si.DefaultDisplay.Unit(ch.Quantity)
-	return fmt.Sprintf("%s…%s %s", si.Format(u.FromSI(ch.RangeLow), 0), si.Format(u.FromSI(ch.RangeHigh), 0), u.Symbol)
+	decimals := 0
+	if u.FromSI(ch.RangeHigh)-u.FromSI(ch.RangeLow) < 10 {
+		decimals = 2 // a barometer's, an excitation's
+	}
+	return fmt.Sprintf("%s…%s %s", si.Format(u.FromSI(ch.RangeLow), decimals), si.Format(u.FromSI(ch.RangeHigh), decimals), u.Symbol)
 }

@@ -79,6 +79,9 @@ func troubleTexts(run *Run) (texts []string) {
 	end := instant(run.Recording.End())
 	all := troubles(run.Recording.Events, 0, end, end)
 	for _, t := range all[:min(len(all), mostTroubles)] {
+		if _, _, ok := run.Bench.Channel(t.subject); ok {
+			t.subject = "channel " + t.subject
+		}
 		texts = append(texts, t.String())
 	}
 	if more := len(all) - mostTroubles; more > 0 {
