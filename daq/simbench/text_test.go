@@ -24,7 +24,7 @@ timeout = "300 ms"
 [[instrument]]
 name = "text"
 link = "line"
-interval = "50 ms"
+interval = "20 ms"
 %s
 [[channel]]
 name = "p"
@@ -82,7 +82,7 @@ func TestSimulatedTextsAreReadInEveryForm(t *testing.T) {
 			w, err := b.Wire(clock, bench.WireOptions{Ports: served.Ports})
 			require.NoError(t, err)
 			defer func() { require.NoError(t, w.Close()) }()
-			probes, err := w.Probe(t.Context(), clock, 450*time.Millisecond)
+			probes, err := w.Probe(t.Context(), clock, 600*time.Millisecond)
 			require.NoError(t, err)
 			require.NoError(t, probes[0].Err)
 			assert.Equal(t, c.identity, probes[0].Identity)

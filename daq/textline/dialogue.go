@@ -52,6 +52,10 @@ type Dialogue struct {
 	// owedUntil is until when, on the wall clock, the reply to a query that was
 	// given up may still come; zero for none.
 	owedUntil time.Time
+	// quiet is when, on the clock, the last byte came or went; silent is how long
+	// the line is left alone then, so that an instrument on two wires has turned
+	// from sending to listening.
+	quiet, silent time.Duration
 	// opened counts how often the line was found gone: what was said to an
 	// instrument before then, it may have forgotten.
 	opened int
@@ -63,7 +67,9 @@ type Dialogue struct {
 // NewDialogue returns the line. The deadline of a reply is the port's
 // time-out, on the wall clock.
 func NewDialogue(port *link.Port, clock daq.Clock) *Dialogue {
-	return &Dialogue{port: port, clock: clock, lull: 50*time.Millisecond + 20*port.Config().CharacterTime()}
+	silent := port.Config().SilentInterval()
+	return &Dialogue{port: port, clock: clock, lull: 50*time.Millisecond + 20*port.Config().CharacterTime(),
+		silent: silent, quiet: clock.Now() - silent}
 }
 
 // Counts says how the questions went so far. Any goroutine may ask.
@@ -105,6 +111,9 @@ func (d *Dialogue) ask(ctx context.Context, q query) (stamp time.Duration, err e
 	if err := d.settle(ctx); err != nil {
 		return 0, d.gone(err)
 	}
+	if err := d.clock.Sleep(ctx, d.quiet+d.silent); err != nil {
+		return 0, err
+	}
 	if n := d.port.Discard(); n > 0 {
 		d.count(func(c *AskedCounts) { c.Stray += n })
 		d.port.Judge("nobody asked for it")
@@ -116,6 +125,7 @@ func (d *Dialogue) ask(ctx context.Context, q query) (stamp time.Duration, err e
 		return 0, d.gone(err)
 	}
 	characters, heard, wrong, err := d.listen(ctx, q, deadline)
+	d.quiet = d.clock.Now()
 	switch {
 	case err == nil:
 		d.count(func(c *AskedCounts) { c.Replies++ })
@@ -155,6 +165,9 @@ func (d *Dialogue) await(ctx context.Context, q query, deadline time.Time) error
 // it in.
 func (d *Dialogue) tell(ctx context.Context, text, end string) error {
 	const digesting = 20 * time.Millisecond
+	if err := d.clock.Sleep(ctx, d.quiet+d.silent); err != nil {
+		return err
+	}
 	if err := d.port.Write(ctx, []byte(text+end), time.Now().Add(d.port.Timeout())); err != nil {
 		return d.gone(err)
 	}
