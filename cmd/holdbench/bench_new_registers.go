@@ -110,7 +110,7 @@ const restReadings = 8
 // registersOf shows a slave's registers and takes its channels.
 func (b *newBench) registersOf(ctx context.Context, line discovery.Asker, f discovery.Found, in bench.DraftInstrument) error {
 	b.say("\nReading the registers %d–%d of %s (address %d), input and holding …", b.registers[0], b.registers[1], in.Name, f.Address)
-	registers, err := discovery.Scan(ctx, line, f.Address, b.registers[0], b.registers[1], b.pace, nil)
+	registers, err := discovery.Scan(ctx, line, f.Address, b.registers[0], b.registers[1], b.pace, b.tellBlock)
 	switch {
 	case errors.Is(err, link.ErrTimeout):
 		b.say("it fell silent: %v", err)
@@ -132,7 +132,7 @@ func (b *newBench) registersOf(ctx context.Context, line discovery.Asker, f disc
 		}
 		rest = append(rest, s)
 	}
-	b.say("%d registers can be read. Each under every type, as read last; * moved between %d readings:\n", registers.Count(), restReadings)
+	b.say("%d registers can be read. Each under every type; * moved between %d readings,\n° has the low word first:\n", registers.Count(), restReadings)
 	printRegisters(b.out, rest, false)
 	if worthSwapping(rest[0]) {
 		b.say("\nThe same with the bytes of each register the other way round:\n")
@@ -146,6 +146,14 @@ func (b *newBench) registersOf(ctx context.Context, line discovery.Asker, f disc
 	}
 }
 
+// functionWords are the words for the registers of a function.
+var functionWords = map[byte]string{modbus.ReadHolding: "holding", modbus.ReadInput: "input"}
+
+// tellBlock shows how far a scan of registers is.
+func (b *newBench) tellBlock(function byte, first, count, given int) {
+	b.say("  %s %d–%d: %s", functionWords[function], first, first+count-1, map[bool]string{true: "none", false: strconv.Itoa(given)}[given == 0])
+}
+
 // columnsOfTypes are the types shown side by side.
 var columnsOfTypes = []struct {
 	head   string
@@ -154,11 +162,11 @@ var columnsOfTypes = []struct {
 	{"INT16", modbus.Format{Type: modbus.Int16}},
 	{"UINT16", modbus.Format{Type: modbus.Uint16}},
 	{"INT32", modbus.Format{Type: modbus.Int32}},
-	{"INT32 LOW-FIRST", modbus.Format{Type: modbus.Int32, LowWordFirst: true}},
+	{"INT32°", modbus.Format{Type: modbus.Int32, LowWordFirst: true}},
 	{"FLOAT32", modbus.Format{Type: modbus.Float32}},
-	{"FLOAT32 LOW-FIRST", modbus.Format{Type: modbus.Float32, LowWordFirst: true}},
+	{"FLOAT32°", modbus.Format{Type: modbus.Float32, LowWordFirst: true}},
 	{"FLOAT64", modbus.Format{Type: modbus.Float64}},
-	{"FLOAT64 LOW-FIRST", modbus.Format{Type: modbus.Float64, LowWordFirst: true}},
+	{"FLOAT64°", modbus.Format{Type: modbus.Float64, LowWordFirst: true}},
 }
 
 // printRegisters writes a row for each register that is not 0, under all types
@@ -184,7 +192,7 @@ func printRegisters(out io.Writer, seen []discovery.Snapshot, swapped bool) {
 			if moved {
 				mark = "*"
 			}
-			fmt.Fprintf(w, "%s%s %d\t%04x\t", mark, map[byte]string{3: "holding", 4: "input"}[function], r, last[function][r])
+			fmt.Fprintf(w, "%s%s %d\t%04x\t", mark, functionWords[function], r, last[function][r])
 			for _, c := range columnsOfTypes {
 				p := discovery.Place{Function: function, Register: r, Format: c.format}
 				p.Format.LowByteFirst = swapped

@@ -16,29 +16,31 @@ import (
 type Registers struct {
 	line   Asker
 	pace   time.Duration
-	tell   func(function byte, register int)
 	blocks []modbus.Request
 }
 
-// How registers are looked for: a block at a time, halved where the slave
+// How registers are looked for: a block at a time, one by one where the slave
 // refuses it, until so many in a row were refused that no more are expected.
 const (
 	blockSize   = 16
-	emptyInARow = 48
+	emptyInARow = 32
 )
 
 // Scan finds out which registers from first to last a slave gives, of the
 // functions 3 and 4. It asks no more often than once in pace. tell, which may
-// be nil, is called before each question. The errors are those of the line,
+// be nil, is called after each block. The errors are those of the line,
 // and modbus.ErrNoAnswer and its like once the slave falls silent several
 // times in a row; what was found is then still good.
-func Scan(ctx context.Context, line Asker, address byte, first, last int, pace time.Duration, tell func(function byte, register int)) (*Registers, error) {
-	r := &Registers{line: line, pace: pace, tell: tell}
+func Scan(ctx context.Context, line Asker, address byte, first, last int, pace time.Duration, tell func(function byte, first, count, given int)) (*Registers, error) {
+	r := &Registers{line: line, pace: pace}
 	for _, function := range []byte{modbus.ReadInput, modbus.ReadHolding} {
 		empty := 0
 		for start := first; start <= last && empty < emptyInARow; start += blockSize {
 			count := min(blockSize, last-start+1)
 			n, err := r.probe(ctx, modbus.Request{Address: address, Function: function, Start: uint16(start), Count: uint16(count)}, patience)
+			if tell != nil {
+				tell(function, start, count, n)
+			}
 			if errors.Is(err, errNoFunction) {
 				break
 			}
@@ -59,12 +61,9 @@ var errNoFunction = errors.New("no such function")
 // patience is how often a slave is asked again that does not answer.
 const patience = 3
 
-// probe asks for a block, for its halves where it is refused, and so on; it
-// returns how many registers were given.
+// probe asks for a block, and where it is refused for each of its registers; it
+// returns how many were given.
 func (r *Registers) probe(ctx context.Context, q modbus.Request, patience int) (int, error) {
-	if r.tell != nil {
-		r.tell(q.Function, int(q.Start))
-	}
 	_, err := r.ask(ctx, q)
 	var refused modbus.Exception
 	switch {
@@ -81,13 +80,11 @@ func (r *Registers) probe(ctx context.Context, q modbus.Request, patience int) (
 	default:
 		return 0, err
 	}
+	// One by one: who refuses a block for one register that is missing says
+	// nothing of the others.
 	given := 0
-	half := q.Count / 2
-	for _, part := range []modbus.Request{
-		{Address: q.Address, Function: q.Function, Start: q.Start, Count: half},
-		{Address: q.Address, Function: q.Function, Start: q.Start + half, Count: q.Count - half},
-	} {
-		n, err := r.probe(ctx, part, patience)
+	for i := range q.Count {
+		n, err := r.probe(ctx, modbus.Request{Address: q.Address, Function: q.Function, Start: q.Start + i, Count: 1}, patience)
 		given += n
 		if err != nil {
 			return given, err
