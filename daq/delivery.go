@@ -41,7 +41,8 @@ type delivery struct {
 	mu          sync.Mutex
 	parcels     []parcel
 	busy        bool
-	wake        chan func() // carries the leave of the Join made by put
+	telling     time.Duration // while busy: when the oldest that is not told was learned
+	wake        chan func()   // carries the leave of the Join made by put
 	subscribers []subscriber
 	notes       []Event // the last one about each subject
 }
@@ -76,7 +77,7 @@ func (d *delivery) put(p parcel) {
 	defer d.mu.Unlock()
 	d.parcels = append(d.parcels, p)
 	if !d.busy {
-		d.busy = true
+		d.busy, d.telling = true, p.when
 		d.wake <- d.clock.Join()
 	}
 }
@@ -138,7 +139,19 @@ func (d *delivery) earliest() (when time.Duration, ok bool) {
 		return 0, false
 	}
 	first := slices.MinFunc(d.parcels, func(a, b parcel) int { return cmp.Compare(a.when, b.when) })
+	d.telling = first.when
 	return first.when, true
+}
+
+// behind is how long ago the oldest was learned that not everybody was told
+// yet.
+func (d *delivery) behind(now time.Duration) time.Duration {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if !d.busy {
+		return 0
+	}
+	return now - d.telling
 }
 
 // before takes out what was learned before until, in order.
@@ -163,6 +176,7 @@ func (d *delivery) before(until time.Duration) []parcel {
 func (d *delivery) tell(p parcel) error {
 	d.mu.Lock()
 	subscribers := d.subscribers
+	d.telling = p.when
 	if e := p.event; e != nil && e.Kind == Note {
 		d.notes = append(slices.DeleteFunc(d.notes, func(n Event) bool { return n.Subject == e.Subject }), *e)
 	}

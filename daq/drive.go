@@ -48,6 +48,8 @@ var (
 	// ErrUnsafe: a pump is not switched on while it is not known that the
 	// instrument takes its commands.
 	ErrUnsafe = errors.New("its instrument did not confirm the safe state before")
+	// ErrRevoked: it was ordered off before it was switched on.
+	ErrRevoked = errors.New("ordered off again before")
 )
 
 // orders are the commands that wait for the owner of a line.

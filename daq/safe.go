@@ -13,9 +13,9 @@ import (
 // commands while it waits for its next scan.
 const attention = 20 * time.Millisecond
 
-// parting is how long, on the wall clock, bringing a line's outputs to their
-// safe state may take when scanning is over.
-const parting = 5 * time.Second
+// heedless is how long what was read may wait to be looked at while a pump
+// runs: a disk or a screen that stands still must not leave it running.
+const heedless = 2 * time.Second
 
 // outputs is what is known of a source's outputs.
 type outputs struct {
@@ -79,12 +79,21 @@ func (r *reader) makeAllSafe(ctx context.Context) {
 	}
 }
 
-// carryOut carries out what was ordered.
+// carryOut carries out what was ordered. What was ordered on and, before it
+// came to that, off again, is not switched on.
 func (r *reader) carryOut(ctx context.Context) {
-	for _, c := range r.orders.take(false) {
+	r.heed(ctx)
+	waiting := r.orders.take(false)
+	for n, c := range waiting {
 		src, o := r.line.Sources[c.source], &r.each[c.source].outputs
 		output := src.Outputs[c.output]
 		d := Driving{Output: output, On: c.on, Cause: c.cause}
+		if c.on && c.revoked(waiting[n+1:]) {
+			d.Err = ErrRevoked
+			c.answer(d.Err)
+			r.driven(d)
+			continue
+		}
 		if c.on && output.Role == Pump {
 			r.makeSafe(ctx, c.source)
 		}
@@ -112,6 +121,36 @@ func (r *reader) refuse(last bool) {
 		c.answer(ErrAway)
 		r.driven(Driving{Output: r.line.Sources[c.source].Outputs[c.output], On: c.on, Cause: c.cause, Err: ErrAway})
 	}
+}
+
+// revoked says whether a later order has the same output off.
+func (o order) revoked(later []order) bool {
+	return slices.ContainsFunc(later, func(l order) bool { return l.source == o.source && l.output == o.output && !l.on })
+}
+
+// heed switches off the pumps that run while what is read is not looked at.
+func (r *reader) heed(ctx context.Context) {
+	if r.out.behind(r.clock.Now()) < heedless {
+		return
+	}
+	for i := range r.line.Sources {
+		if r.pumping(i) {
+			r.mistrust(i, "what is read is not looked at", nil)
+			r.makeSafe(ctx, i)
+		}
+	}
+}
+
+// pumping says whether a pump of a source runs, and is not to be switched off
+// already.
+func (r *reader) pumping(i int) bool {
+	o := &r.each[i].outputs
+	for k, output := range r.line.Sources[i].Outputs {
+		if output.Role == Pump && o.on[k] && o.unsafe[k] == "" {
+			return true
+		}
+	}
+	return false
 }
 
 func (o order) answer(err error) {
@@ -145,34 +184,6 @@ func (r *reader) wait(ctx context.Context, until time.Duration, do func()) error
 		do()
 		if next >= until {
 			return nil
-		}
-	}
-}
-
-// part brings the line's outputs to their safe state for the last time: the
-// line is opened anew if it is gone, and each command is tried twice.
-func (r *reader) part(ctx context.Context) {
-	if !r.outputs {
-		return
-	}
-	defer r.clock.Join()()
-	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), parting)
-	defer stop()
-	r.refuse(true)
-	for i, src := range r.line.Sources {
-		o := &r.each[i].outputs
-		for k, output := range src.Outputs {
-			if src.Driver == nil || output.Role != Pump {
-				continue
-			}
-			d := Driving{Output: output, Cause: "scanning ends", Safe: true}
-			off := func() error { return guardedErr(func() error { return src.Driver.Drive(ctx, k, false) }) }
-			d.Err = off()
-			if d.Err != nil && (!r.gone(d.Err) || r.line.Reopen != nil && r.line.Reopen(ctx) == nil) {
-				d.Err = off()
-			}
-			o.on[k] = d.Err != nil
-			r.driven(d)
 		}
 	}
 }

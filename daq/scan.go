@@ -126,8 +126,8 @@ func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 // calling goroutine must not be joined to the clock: it waits without sleeping.
 //
 // Outputs: every pump is switched off before its instrument is asked for
-// anything, again when a line that was gone is back, and when scanning ends in
-// whatever way, a panic of a subscriber or of an instrument included, which
+// anything, again when a line that was gone is back, when subscribers stand
+// still while it runs, and when scanning ends in whatever way, a panic of a subscriber or of an instrument included, which
 // comes back as a *PanicError. Nothing else is driven but by Order and Drive.
 //
 // It returns an error at once when a streaming source shares its line, or a

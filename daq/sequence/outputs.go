@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -163,7 +164,7 @@ func (m *Machine) pumpedUp() bool {
 
 // driven takes what became of an output.
 func (m *Machine) driven(d daq.Driving) {
-	if !slices.Contains(m.roles.Outputs, d.Output) {
+	if !slices.Contains(m.roles.Outputs, d.Output) || errors.Is(d.Err, daq.ErrRevoked) {
 		return
 	}
 	if w, ok := m.drive.waiting[d.Output.Name]; ok && !d.Safe && w.on == d.On {
