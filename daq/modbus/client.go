@@ -104,6 +104,9 @@ func (c *Client) exchange(ctx context.Context, r Request) (Answer, error) {
 	case h.answered:
 		return c.answered(r, h, asked)
 	case !errors.Is(err, link.ErrTimeout):
+		if ctx.Err() != nil {
+			c.owed, c.owedUntil = &r, deadline.Add(c.port.Timeout())
+		}
 		return Answer{}, err
 	}
 	if !h.mangled() {
@@ -113,17 +116,26 @@ func (c *Client) exchange(ctx context.Context, r Request) (Answer, error) {
 }
 
 // settle waits for the answer that is owed, so that the next request does not
-// take it for its own. The answer of another slave cannot be mistaken.
+// take it for its own. The answer of another slave cannot be mistaken: it is
+// waited for only while its exchange, given up before its time, may still be
+// going on, so that nobody speaks into it.
 func (c *Client) settle(ctx context.Context, address byte) error {
-	if c.owed == nil || c.owed.Address != address {
+	if c.owed == nil {
 		return nil
 	}
-	owed := *c.owed
-	h, err := c.listen(ctx, owed, c.owedUntil)
+	owed, until := *c.owed, c.owedUntil
+	if owed.Address != address {
+		if until = until.Add(-c.port.Timeout()); !time.Now().Before(until) {
+			return nil
+		}
+	}
+	h, err := c.listen(ctx, owed, until)
 	if err != nil && !errors.Is(err, link.ErrTimeout) {
 		return err
 	}
-	c.owed = nil
+	if h.answered || owed.Address == address {
+		c.owed = nil
+	}
 	c.quiet = c.clock.Now()
 	c.beside(h)
 	if h.answered {

@@ -2,6 +2,7 @@ package modbus_test
 
 import (
 	"bytes"
+	"context"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -71,6 +72,34 @@ func TestAnswerInPieces(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, []uint16{1, 2}, got)
 	})
+}
+
+// Who leaves in the midst of an exchange does not speak into its answer: the
+// command that brings outputs to their safe state would be lost.
+func TestExchangeThatWasLeftIsHeardOut(t *testing.T) {
+	for name, address := range map[string]byte{"the same slave": ask.Address, "another slave": ask.Address + 1} {
+		t.Run(name, func(t *testing.T) {
+			off := modbus.Write(address, modbus.WriteCoil, 0, 0)
+			began := time.Time{}
+			each(t, func(x *exchange, n int, request []byte) {
+				if n == 0 {
+					began = time.Now()
+					x.cable.SendAfter(100*time.Millisecond, ask.Reply([]uint16{1, 2}))
+					return
+				}
+				x.cable.SendAfter(10*time.Millisecond, off.Reply(nil))
+			}, func(t *testing.T, x *exchange) {
+				ctx, leave := context.WithTimeout(t.Context(), 50*time.Millisecond)
+				defer leave()
+				_, err := x.client.Read(ctx, ask)
+				require.ErrorIs(t, err, context.DeadlineExceeded)
+				_, err = x.client.Do(t.Context(), off)
+				require.NoError(t, err)
+				assert.Equal(t, 100*time.Millisecond+silence, x.asked[1].Sub(began))
+				assert.Equal(t, 1, x.client.Counts().Late)
+			})
+		})
+	}
 }
 
 // A machine that is busy, or an adapter, may hold back the rest of an answer.
