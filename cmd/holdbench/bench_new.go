@@ -302,8 +302,6 @@ type answers struct {
 	by   map[string]string
 }
 
-func (a answers) has(key string) bool { _, ok := a.by[key]; return ok }
-
 // parseAnswers reads KEY=VALUE;KEY=VALUE.
 func parseAnswers(flag string, texts []string, keys []string) ([]answers, error) {
 	var out []answers

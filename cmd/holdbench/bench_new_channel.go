@@ -62,7 +62,7 @@ func (b *newBench) channel(c *bench.DraftChannel, given answers, value float64, 
 	if quantity != guess.quantity {
 		guess.unit = ""
 	}
-	unit, err := ask("unit", fmt.Sprintf("  Unit of the number (read now: %s), with a factor if need be: bar, 0.01 °C, 0.001 mA, 1", shortNumber(value)), guess.unit, false, func(s string) error {
+	unit, err := ask("unit", fmt.Sprintf("  Unit of the number (now %s), with a factor if need be: bar, 0.001 mA, 1", shortNumber(value)), guess.unit, false, func(s string) error {
 		_, _, err := factorAndUnit(s)
 		return err
 	})
@@ -161,7 +161,7 @@ func (b *newBench) figures(c *bench.DraftChannel, ask asking) error {
 	}); err != nil {
 		return err
 	}
-	certificate, err := ask("certificate", "  Certificate: number, date, due date, standard uncertainty, e.g. C-17, 2026-03-02, 2027-03-02, 0.05 bar", "", true, func(s string) error {
+	certificate, err := ask("certificate", "  Certificate (number, date, due date, standard uncertainty, e.g.\n  C-17, 2026-03-02, 2027-03-02, 0.05 bar)", "", true, func(s string) error {
 		return setCertificate(c, s)
 	})
 	if err != nil || certificate == "" {

@@ -330,7 +330,7 @@ func (b *newBench) moved(ctx context.Context, registers *discovery.Registers, re
 			}
 			continue
 		}
-		found = slices.DeleteFunc(found, func(c discovery.Candidate) bool { return c.Score < found[0].Score/3 })
+		found = slices.DeleteFunc(found, func(c discovery.Candidate) bool { return c.Score < found[0].Score/5 })
 		found = found[:min(8, len(found))]
 		printCandidates(b.out, found)
 		choice := 1
@@ -359,18 +359,17 @@ func (b *newBench) moved(ctx context.Context, registers *discovery.Registers, re
 
 // watch reads the registers over and over while something is moved.
 func (b *newBench) watch(ctx context.Context, registers *discovery.Registers) ([]discovery.Snapshot, error) {
-	stop := func() {}
-	watching := ctx
+	long := 10 * time.Second // where nobody can press Enter
 	if b.flags.watch > 0 {
+		long = time.Duration(b.flags.watch * float64(time.Second))
 		b.say("Watching for %s s: move it now …", number(b.flags.watch))
-		watching, stop = context.WithTimeout(ctx, time.Duration(b.flags.watch*float64(time.Second)))
 	} else {
 		b.say("Watching: move it now, slowly and far, and press Enter when it is there …")
-		if b.person {
-			watching, stop = b.until(ctx)
-		} else {
-			watching, stop = context.WithTimeout(ctx, 10*time.Second)
-		}
+	}
+	watching, stop := context.WithTimeout(ctx, long)
+	if b.flags.watch == 0 && b.person {
+		stop()
+		watching, stop = b.until(ctx)
 	}
 	defer stop()
 	var all []discovery.Snapshot

@@ -191,7 +191,7 @@ func printNotes(out io.Writer, b *bench.Bench) {
 	for line := range strings.Lines(b.Text) {
 		number++
 		if _, note, ok := strings.Cut(line, "TODO"); ok {
-			fmt.Fprintf(out, "%s  %s:%d: %s\n", head, b.Path, number, strings.TrimSpace(strings.TrimPrefix(note, ":")))
+			fmt.Fprintf(out, "%s  %s:%d: %s\n", head, b.Path, number, strings.Trim(note, ": \n"))
 			head = ""
 		}
 	}

@@ -84,6 +84,17 @@ raw_unit = "bar"
 reference = "gauge"
 range = ["0 bar", "400 bar"]
 [[channel]]
+name = "junction"
+quantity = "temperature"
+instrument = "pump"
+function = 3
+register = 1
+type = "int16"
+raw_scale = 0.01
+raw_unit = "mV"
+thermocouple = "K"
+cold_junction = "23 ± 0.5 °C"
+[[channel]]
 name = "body"
 quantity = "temperature"
 instrument = "probe"
@@ -110,7 +121,7 @@ type rs485 struct {
 func newRS485() *rs485 {
 	r := &rs485{cable: &daqtest.Cable{}, slaves: []daqtest.Slave{
 		{Address: 1, Registers: map[uint16]uint16{0: 12000, 1: 4100}},
-		{Address: 2, Registers: map[uint16]uint16{0: 210}},
+		{Address: 2, Registers: map[uint16]uint16{0: 210, 1: 0}},
 	}}
 	r.cable.Heard = r.heard
 	return r
@@ -182,8 +193,8 @@ func TestFirstFindingNamesTheRightThing(t *testing.T) {
 				if answer == nil || request[0] != 2 {
 					return answer
 				}
-				r := modbus.Request{Address: 3, Function: 3, Count: 1}
-				return r.Reply([]uint16{7})
+				r := modbus.Request{Address: 3, Function: 3, Count: 2}
+				return r.Reply([]uint16{7, 7})
 			}
 		}, `^instrument pump \(address 2\) on link rs485: its address`},
 		{"the adapter hears itself, nobody else", func(line *rs485, _ *text) {
@@ -247,6 +258,8 @@ func TestFirstFindingNamesTheRightThing(t *testing.T) {
 			`^channel trapped_a: its loop carries more than 20.5 mA`},
 		{"value beyond the range", func(line *rs485, _ *text) { line.slaves[1].Registers[0] = 900 },
 			`^channel supply: it reads above its range`},
+		{"thermocouple open", func(line *rs485, _ *text) { line.slaves[1].Registers[1] = 0x7fff },
+			`^channel junction: its thermocouple`},
 		{"text silent", func(_ *rs485, probe *text) { probe.line = nil },
 			`^instrument probe on link text: its power and plug`},
 		{"text garbled by the baud", func(_ *rs485, probe *text) { probe.line = bytes.Repeat(garbage, 4) },

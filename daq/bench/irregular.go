@@ -34,7 +34,7 @@ func (w *Wiring) AskIrregularly(ctx context.Context, probes []Probe, span time.D
 		}
 		if len(sources) > 0 {
 			random := rand.New(rand.NewPCG(uint64(i), 1))
-			asking.Go(func() { askIrregularly(ended, sources, random) })
+			asking.Go(func() { askIrregularly(ended, l, sources, random) })
 		}
 	}
 	asking.Wait()
@@ -44,11 +44,15 @@ func (w *Wiring) AskIrregularly(ctx context.Context, probes []Probe, span time.D
 // longestIrregularPause is longer than what adapters hold bytes back for.
 const longestIrregularPause = 64 * time.Millisecond
 
-func askIrregularly(ctx context.Context, sources []daq.Source, random *rand.Rand) {
+func askIrregularly(ctx context.Context, l daq.Line, sources []daq.Source, random *rand.Rand) {
 	for {
 		for _, s := range sources {
 			err := s.Instrument.Sample(ctx, make([]daq.Signal, len(s.Channels)))
 			if errors.Is(err, context.DeadlineExceeded) || ctx.Err() != nil {
+				return
+			}
+			// A line whose scanning was stopped in the midst of sending is closed.
+			if err != nil && l.Gone(err) && l.Reopen(ctx) != nil {
 				return
 			}
 			select {
