@@ -111,10 +111,13 @@ func (m *memory) doubt(t taken) string {
 func (f *fieldMemory) length(n number) string {
 	d := n.whole + max(0, n.decimals)
 	if f.run >= firm && f.padded {
-		if f.digits.fits(d) {
+		if n.sign == '-' && d+1 == f.digits.usual || f.digits.fits(d) {
 			return ""
 		}
 		return fmt.Sprintf("a number of %d digits, where all have %d", d, f.digits.usual)
+	}
+	if n.sign == '-' {
+		return "" // its sign may stand in the place of a digit
 	}
 	if d != f.digits.usual {
 		f.digits, f.run, f.padded = habit{usual: d, known: true}, 0, false

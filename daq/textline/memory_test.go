@@ -81,6 +81,8 @@ func TestNoReadingIsDoubtedForItsValue(t *testing.T) {
 		"around 1000, filled up": func() string { return fmt.Sprintf("%08.2f", 1000+0.02*random.NormFloat64()) },
 		"around zero":            func() string { return fmt.Sprintf("%+.2f", 0.02*random.NormFloat64()) },
 		"around zero, filled up": func() string { return fmt.Sprintf("%+07.2f", 0.02*random.NormFloat64()) },
+		"filled up, sign inside": func() string { return fmt.Sprintf("%07.2f", 0.02*random.NormFloat64()) },
+		"filled up, sign before": func() string { return strings.TrimSpace(fmt.Sprintf("% 08.2f", 0.02*random.NormFloat64())) },
 		"counts around zero":     func() string { return fmt.Sprintf("%d", int(1000*random.NormFloat64())) },
 		"five digits, any range": func() string { return fmt.Sprintf("%.6s", fmt.Sprintf("%.5f", 10+0.1*random.NormFloat64())) },
 		"shortest form":          func() string { return fmt.Sprintf("%g", math.Round(10000+2*random.NormFloat64())/100) },
@@ -97,6 +99,20 @@ func TestNoReadingIsDoubtedForItsValue(t *testing.T) {
 			assert.Zero(t, counted.Garbled)
 		})
 	}
+}
+
+// The sign stands in the place of a digit: a vented transducer whose numbers
+// were long without one is not read without its negative half.
+func TestNegativeNumbersAreNoShorterThanOthers(t *testing.T) {
+	lines := steady(12, "0000.01")
+	for range 20 {
+		lines = append(lines, "0000.02", "-000.02")
+	}
+	got, counted := believed(t, Config{Fields: columns(1)}, lines...)
+	assert.Len(t, got, len(lines))
+	assert.Zero(t, counted.Doubted)
+	got, _ = believed(t, Config{Fields: columns(1)}, append(steady(12, "0112.30"), "-12.30", "112.30")...)
+	assert.Len(t, got, 12, "shorter than a sign explains")
 }
 
 // A line whose characters are lost in the middle, a stretch at a time, as when
