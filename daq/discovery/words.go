@@ -13,6 +13,9 @@ func (d Delays) String() string {
 		return "no exchange was answered"
 	}
 	text := fmt.Sprintf("an exchange is %s of characters on the wire", ms(d.Wire))
+	if d.Wire == 0 {
+		text = "an exchange goes over the network, which has no baud"
+	}
 	between := ""
 	if d.BesidesHigh-d.BesidesLow > slack {
 		between = fmt.Sprintf(" (%s to %s)", ms(d.BesidesLow), ms(d.BesidesHigh))

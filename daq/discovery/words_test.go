@@ -13,6 +13,8 @@ func TestDelaysInWords(t *testing.T) {
 	const ms = time.Millisecond
 	for want, d := range map[string]discovery.Delays{
 		"no exchange was answered": {},
+		"an exchange goes over the network, which has no baud; module or adapter: 4 ms together, which of them cannot be told from here": {
+			Exchanges: 9, Besides: 4 * ms, BesidesLow: 4 * ms, BesidesHigh: 4 * ms},
 		"an exchange is 12.5 ms of characters on the wire, and hardly anything besides": {
 			Exchanges: 9, Wire: 12500 * time.Microsecond, Besides: ms / 2, BesidesHigh: 4 * ms, Told: true},
 		"an exchange is 12 ms of characters on the wire; module or adapter: 21 ms together (13 ms to 29 ms), which of them cannot be told from here": {
