@@ -109,6 +109,7 @@ func (p *parser) companion(k strict.Key, q si.Quantity) Companion {
 		return Companion{}
 	}
 	value, u, err := si.ParseUncertain(text, q)
+	_, bare := si.Parse(text, q)
 	if err != nil {
 		var fault *si.Error
 		if errors.As(err, &fault) {
@@ -116,8 +117,11 @@ func (p *parser) companion(k strict.Key, q si.Quantity) Companion {
 		}
 		return Companion{}
 	}
-	if !(value > 0) {
+	switch {
+	case !(value > 0):
 		k.Fault(k.Found(), "above zero")
+	case bare == nil:
+		k.Fault(k.Found()+" without an uncertainty", "a fixed value with how far it may be off at any time (standard uncertainty), e.g. "+strict.Quote(fixedExamples[q]))
 	}
 	return Companion{Value: value, U: u}
 }

@@ -45,7 +45,7 @@ var couples = unnumber(`
 32 type = "int16"
 33 raw_unit = "mV"
 34 rtd = "Pt100"
-35 excitation = "1 mA"
+35 excitation = "1 ± 0.001 mA"
 36 [[channel]]
 37 name = "trapped"
 38 quantity = "pressure"
@@ -86,9 +86,9 @@ func TestEachFaultOfASensor(t *testing.T) {
 		want  []string
 	}{
 		{"as it should be", nil, nil},
-		{"two ways at once", []string{`rtd = "Pt100"`, "rtd = \"Pt100\"\nthermocouple = \"K\"\ncold_junction = \"23 °C\""}, []string{
+		{"two ways at once", []string{`rtd = "Pt100"`, "rtd = \"Pt100\"\nthermocouple = \"K\"\ncold_junction = \"23 ± 1 °C\""}, []string{
 			`bench.toml:34: channel "cold": rtd: found a second way from the signal to the value, beside thermocouple, want one of scaling, polynomial, table, thermocouple, rtd`,
-			`bench.toml:37: channel "cold": excitation: found "1 mA", want no such key here (with scaling, polynomial, table or rtd only)`}},
+			`bench.toml:37: channel "cold": excitation: found "1 ± 0.001 mA", want no such key here (with scaling, polynomial, table or rtd only)`}},
 		{"no such thermocouple", []string{`thermocouple = "K"`, `thermocouple = "X"`}, []string{
 			`bench.toml:20: channel "body": thermocouple: found "X", want "B" or "E" or "J" or "K" or "N" or "R" or "S" or "T"`}},
 		{"a thermocouple in mA", []string{"raw_unit = \"mV\"\nthermocouple", "raw_unit = \"mA\"\nthermocouple"}, []string{
@@ -99,18 +99,22 @@ func TestEachFaultOfASensor(t *testing.T) {
 			`bench.toml:21: channel "body": cold_junction: found "23", which is no channel, want a temperature channel (body, cold), or a fixed value, e.g. "23 ± 0.5 °C"`}},
 		{"a cold junction in bar", []string{`cold_junction = "cold"`, `cold_junction = "trapped"`}, []string{
 			`bench.toml:21: channel "body": cold_junction: found "trapped", a pressure channel, want a temperature channel (body, cold), or a fixed value, e.g. "23 ± 0.5 °C"`}},
-		{"a cold junction that is too cold", []string{`cold_junction = "cold"`, `cold_junction = "-272 °C"`}, []string{
-			`bench.toml:21: channel "body": cold_junction: found "-272 °C", want a temperature at which a thermocouple of type K has a voltage`}},
+		{"a cold junction that is too cold", []string{`cold_junction = "cold"`, `cold_junction = "-272 ± 1 °C"`}, []string{
+			`bench.toml:21: channel "body": cold_junction: found "-272 ± 1 °C", want a temperature at which a thermocouple of type K has a voltage`}},
+		{"a cold junction that is never off", []string{`cold_junction = "cold"`, `cold_junction = "23 °C"`}, []string{
+			`bench.toml:21: channel "body": cold_junction: found "23 °C" without an uncertainty, want a fixed value with how far it may be off at any time (standard uncertainty), e.g. "23 ± 0.5 °C"`}},
+		{"an excitation that is never off", []string{`excitation = "supply"`, `excitation = "10 V"`}, []string{
+			`bench.toml:45: channel "trapped": excitation: found "10 V" without an uncertainty, want a fixed value with how far it may be off at any time (standard uncertainty), e.g. "10 ± 0.005 V"`}},
 		{"its own cold junction", []string{`cold_junction = "cold"`, `cold_junction = "body"`}, []string{
 			`bench.toml:21: channel "body": cold_junction: found "body", which cannot be read without this one, want a channel that does not need this one`}},
-		{"two that need each other", []string{"raw_unit = \"mV\"\nrtd = \"Pt100\"\nexcitation = \"1 mA\"", "raw_unit = \"mV\"\nthermocouple = \"T\"\ncold_junction = \"body\""}, []string{
+		{"two that need each other", []string{"raw_unit = \"mV\"\nrtd = \"Pt100\"\nexcitation = \"1 ± 0.001 mA\"", "raw_unit = \"mV\"\nthermocouple = \"T\"\ncold_junction = \"body\""}, []string{
 			`bench.toml:21: channel "body": cold_junction: found "cold", which cannot be read without this one, want a channel that does not need this one`}},
 		{"a pressure from a thermocouple", []string{`table = [["0 mV/V", "0 bar"], ["1 mV/V", "200 bar"], ["2 mV/V", "390 bar"]]`, `thermocouple = "K"`, `excitation = "supply"`, `cold_junction = "cold"`}, []string{
 			`bench.toml:44: channel "trapped": thermocouple: found "K" of a pressure channel, want quantity = "temperature"`}},
-		{"a resistance in volts without its current", []string{`excitation = "1 mA"`, ``}, []string{
+		{"a resistance in volts without its current", []string{`excitation = "1 ± 0.001 mA"`, ``}, []string{
 			`bench.toml:33: channel "cold": raw_unit: found "mV", want a unit of resistance, which a rtd gives, e.g. "Ω"`}},
-		{"a current of nothing", []string{`excitation = "1 mA"`, `excitation = "0 mA"`}, []string{
-			`bench.toml:35: channel "cold": excitation: found "0 mA", want above zero`}},
+		{"a current of nothing", []string{`excitation = "1 ± 0.001 mA"`, `excitation = "0 ± 0.001 mA"`}, []string{
+			`bench.toml:35: channel "cold": excitation: found "0 ± 0.001 mA", want above zero`}},
 		{"a table that turns", []string{`["2 mV/V", "390 bar"]`, `["2 mV/V", "190 bar"]`}, []string{
 			`bench.toml:44: channel "trapped": table: found points 2 and 3 out of order, want two or more points of signal and value, signals rising, values rising or falling all the way, e.g. [["0 V", "0 bar"], ["5 V", "124 bar"], ["10 V", "250 bar"]]`}},
 		{"an excitation of bar", []string{`excitation = "supply"`, `excitation = "feed"`}, []string{

@@ -102,7 +102,7 @@ register = 6
 type = "int16"
 raw_unit = "mV"
 rtd = "Pt1000"
-excitation = "0.1 mA"
+excitation = "0.1 ± 0.0001 mA"
 [[position]]
 name = "1"
 [[position.circuit]]
