@@ -37,6 +37,7 @@ type Client struct {
 	// owedUntil on the wall clock.
 	owed      *Request
 	owedUntil time.Time
+	open      outstanding
 
 	buffer []byte
 }
@@ -49,7 +50,7 @@ var _ Master = (*Client)(nil)
 func NewClient(port *link.Port, clock daq.Clock) *Client {
 	silent := port.Config().SilentInterval()
 	lull := 50*time.Millisecond + 20*port.Config().CharacterTime()
-	return &Client{turn: newTurn(), port: port, clock: clock, silent: silent, lull: lull, quiet: clock.Now() - silent}
+	return &Client{turn: newTurn(), open: outstanding{}, port: port, clock: clock, silent: silent, lull: lull, quiet: clock.Now() - silent}
 }
 
 // Read does one exchange; see Master. Only the values come back.
@@ -63,7 +64,8 @@ func (c *Client) Read(ctx context.Context, r Request) ([]uint16, error) {
 //
 // Do never takes an answer that is late for the answer to r: after an exchange
 // without one it listens, for as long again as an exchange may take, before it
-// asks the same slave anew. A request begins when the line has been silent for
+// asks the same slave anew, and then asks for another number of values first
+// (see part). A request begins when the line has been silent for
 // the silent interval, whoever spoke.
 func (c *Client) Do(ctx context.Context, r Request) (Answer, error) {
 	if err := r.Check(); err != nil {
@@ -83,6 +85,9 @@ func (c *Client) Do(ctx context.Context, r Request) (Answer, error) {
 	if err := c.hush(ctx); err != nil {
 		return Answer{}, err
 	}
+	if err := c.part(ctx, r); err != nil {
+		return Answer{}, err
+	}
 	a, err := c.exchange(ctx, r)
 	c.port.Judge(verdict(err))
 	return a, r.unknown(err)
@@ -100,10 +105,12 @@ func (c *Client) exchange(ctx context.Context, r Request) (Answer, error) {
 	h, err := c.listen(ctx, r, deadline)
 	c.quiet = c.clock.Now()
 	c.beside(h)
-	switch {
-	case h.answered:
+	if h.answered {
+		c.open.settled(r.Address)
 		return c.answered(r, h, asked)
-	case !errors.Is(err, link.ErrTimeout):
+	}
+	c.open.add(r)
+	if !errors.Is(err, link.ErrTimeout) {
 		if ctx.Err() != nil {
 			c.owed, c.owedUntil = &r, deadline.Add(c.port.Timeout())
 		}
@@ -140,6 +147,7 @@ func (c *Client) settle(ctx context.Context, address byte) error {
 	c.beside(h)
 	if h.answered {
 		c.last = owed
+		c.open.settled(owed.Address)
 		c.late()
 	}
 	return nil
@@ -261,6 +269,7 @@ func (c *Client) beside(h heard) {
 	for _, frame := range h.foreign {
 		if c.owed != nil {
 			if _, err := c.owed.Parse(frame); !errors.Is(err, ErrOther) {
+				c.open.settled(c.owed.Address)
 				c.owed = nil
 				c.late()
 				continue

@@ -48,6 +48,15 @@ var ask = modbus.Request{Address: 17, Function: modbus.ReadInput, Start: 8, Coun
 
 func (x *exchange) read(t *testing.T) ([]uint16, error) { return x.client.Read(t.Context(), ask) }
 
+// answerTo answers whatever read is asked with the first of the values.
+func answerTo(request []byte, values ...uint16) []byte {
+	r, err := modbus.ParseRequest(request)
+	if err != nil {
+		panic(err)
+	}
+	return r.Reply(append(values, make([]uint16, modbus.MaxRegisters)...)[:r.Count])
+}
+
 func TestSilentIntervalIsKept(t *testing.T) {
 	each(t, func(x *exchange, n int, request []byte) {
 		x.cable.SendAfter(10*time.Millisecond, ask.Reply([]uint16{1, 2}))
@@ -167,7 +176,7 @@ func TestWhyThereWasNoAnswer(t *testing.T) {
 					x.cable.Send(c.send)
 					return
 				}
-				x.cable.Send(ask.Reply([]uint16{3, 4}))
+				x.cable.Send(answerTo(request, 3, 4))
 			}, func(t *testing.T, x *exchange) {
 				_, err := x.read(t)
 				require.ErrorIs(t, err, c.want)
@@ -199,6 +208,63 @@ func TestLateAnswerIsNotTakenForTheNext(t *testing.T) {
 	}
 }
 
+// A gateway that hangs for a while hands on what has gathered in order. Each
+// answer brings the number of its question, so that a late one would show.
+func TestVeryLateAnswerIsNotTakenForALaterOne(t *testing.T) {
+	for _, r := range []modbus.Request{
+		{Address: 17, Function: modbus.ReadInput, Start: 8, Count: 2},
+		{Address: 17, Function: modbus.ReadHolding, Start: 8, Count: 1},
+		{Address: 17, Function: modbus.ReadHolding, Start: 65535, Count: 1},
+		{Address: 17, Function: modbus.ReadInput, Start: 0, Count: modbus.MaxRegisters},
+	} {
+		for late := deadline / 4; late < 7*deadline; late += deadline / 4 {
+			free := time.Time{}
+			each(t, func(x *exchange, n int, request []byte) {
+				at := time.Now()
+				if n == 1 {
+					at = at.Add(late)
+				}
+				if at.Before(free) {
+					at = free
+				}
+				free = at.Add(time.Millisecond)
+				x.cable.SendAfter(time.Until(free), answerTo(request, uint16(n), 0))
+			}, func(t *testing.T, x *exchange) {
+				for range 40 {
+					before := len(x.asked)
+					got, err := x.client.Read(t.Context(), r)
+					if err == nil {
+						assert.GreaterOrEqual(t, int(got[0]), before, "late by %v", late)
+					}
+				}
+				_, err := x.client.Read(t.Context(), r)
+				assert.NoError(t, err, "it goes on")
+				time.Sleep(10 * deadline) // let the timers of this bubble end
+			})
+		}
+	}
+}
+
+// Some modules say nothing to a question for a register that they do not have.
+func TestSlaveThatRefusesBySilenceComesBack(t *testing.T) {
+	one := modbus.Request{Address: 17, Function: modbus.ReadInput, Start: 8, Count: 1}
+	each(t, func(x *exchange, n int, request []byte) {
+		if n > 0 && bytes.Equal(request, one.Frame()) {
+			x.cable.Send(answerTo(request, 5))
+		}
+	}, func(t *testing.T, x *exchange) {
+		began := time.Now()
+		for {
+			got, err := x.client.Read(t.Context(), one)
+			if err == nil {
+				assert.Equal(t, []uint16{5}, got)
+				break
+			}
+			require.Less(t, time.Since(began), 10*deadline)
+		}
+	})
+}
+
 func TestLateAnswerOfOneSlaveHoldsUpNoOther(t *testing.T) {
 	other := modbus.Request{Address: 18, Function: modbus.ReadInput, Start: 8, Count: 2}
 	each(t, func(x *exchange, n int, request []byte) {
@@ -220,7 +286,7 @@ func TestLateAnswerOfOneSlaveHoldsUpNoOther(t *testing.T) {
 
 func TestMangledAnswerCostsLittleTime(t *testing.T) {
 	each(t, func(x *exchange, n int, request []byte) {
-		answer := ask.Reply([]uint16{1, 2})
+		answer := answerTo(request, 1, 2)
 		if n == 0 {
 			answer[3] ^= 0x10
 		}
