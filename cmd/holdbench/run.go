@@ -128,19 +128,21 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) (err error) {
 	defer func() { err = errors.Join(err, fault(scan.stop())) }()
 
 	board := newPanel(cmd.OutOrStdout(), shown.Display, isTerminal(cmd.OutOrStdout()))
+	queue := newQueued(board)
 	t := &unitTest{
 		bench: b, procedure: p, position: position, channels: scan.wiring.Channels, scanner: scan.scanner, clock: clock,
-		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: board, challenge: challenge, overdue: overdue,
+		serial: f.serial, operator: f.operator, runID: runID.String(), folder: f.folder, shown: shown, panel: queue, challenge: challenge, overdue: overdue,
 		started: func(l *sequence.Loop) {
-			onInterrupt(ctx, l, cancel, cmd.ErrOrStderr(), board.Message)
+			onInterrupt(ctx, scan.over, l, cancel, cmd.ErrOrStderr(), queue.Message)
 			go orElse(cancel, cmd.ErrOrStderr(), func() {
-				if err := readAnswers(lines, l.Answer, board.Message); err != nil {
-					board.Message("the keyboard is lost: " + err.Error())
+				if err := readAnswers(lines, l.Answer, queue.Message); err != nil {
+					queue.Message("the keyboard is lost: " + err.Error())
 				}
 			})
 		},
 	}
 	folder, j, err := t.do(scan.ctx)
+	queue.close()
 	if err != nil {
 		board.close(sequence.Outcome{Vented: sequence.TreatAsPressurised, Reason: "the run ended by a fault"})
 		return err
@@ -217,30 +219,39 @@ func (f *runFlags) scanSerial(w io.Writer, lines *bufio.Reader, p *procedure.Pro
 // onInterrupt lets the first Ctrl-C abort the test and the second leave.
 //
 // A terminal that is closed counts as a Ctrl-C. Writing to a screen that is gone
-// ends no program that has outputs to see to.
-func onInterrupt(ctx context.Context, l *sequence.Loop, leave func(), stderr io.Writer, say func(string)) {
+// ends no program that has outputs to see to; nor does one Ctrl-C more before
+// scanning is over, which leaves them safe, unless that takes very long. Ctrl-Z
+// does nothing: a program that is stopped watches over no pressure.
+func onInterrupt(ctx context.Context, over <-chan struct{}, l *sequence.Loop, leave func(), stderr io.Writer, say func(string)) {
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	signal.Ignore(syscall.SIGPIPE)
+	signal.Ignore(append(stops, syscall.SIGPIPE)...)
 	go orElse(leave, stderr, func() {
 		defer signal.Stop(signals)
-		for first := true; ; first = false {
-			var got os.Signal
+		for first := true; ctx.Err() == nil; first = false {
 			select {
 			case <-ctx.Done():
-				return
-			case got = <-signals:
+			case got := <-signals:
+				if !first {
+					say("Leaving. " + banner + ".")
+					leave()
+					break
+				}
+				say("The test is aborted, if it still runs. Recording and vent watch go on; Ctrl-C again leaves.")
+				// A disk that stands still may hold it up, but not the second one.
+				go orElse(leave, stderr, func() { l.Abort(signalWords[got]) })
 			}
-			if !first {
-				say("Leaving. " + banner + ".")
-				leave()
-				return
-			}
-			say("The test is aborted, if it still runs. Recording and vent watch go on; Ctrl-C again leaves.")
-			l.Abort(signalWords[got])
+		}
+		select {
+		case <-over:
+		case <-time.After(longestParting):
 		}
 	})
 }
+
+// longestParting is how long leaving may take before a Ctrl-C ends the program
+// as it stands.
+const longestParting = 30 * time.Second
 
 // orElse does something, and leaves the run when it panics, which brings the
 // bench to its safe state.

@@ -17,6 +17,8 @@ type scanning struct {
 	ctx    context.Context
 	cancel context.CancelFunc
 	done   chan error
+	// over is closed when scanning is over and outputs are safe.
+	over chan struct{}
 }
 
 // startScanning opens everything that the bench file names and reads it until
@@ -27,8 +29,10 @@ func startScanning(ctx context.Context, b *bench.Bench, clock daq.Clock, o bench
 		return nil, mended(err)
 	}
 	ctx, cancel := context.WithCancel(ctx)
-	s := &scanning{wiring: wiring, scanner: daq.NewScanner(clock, wiring.Lines), ctx: ctx, cancel: cancel, done: make(chan error, 1)}
+	s := &scanning{wiring: wiring, scanner: daq.NewScanner(clock, wiring.Lines), ctx: ctx, cancel: cancel, done: make(chan error, 1),
+		over: make(chan struct{})}
 	go func() {
+		defer close(s.over)
 		defer cancel()
 		s.done <- s.scanner.Run(ctx)
 	}()
