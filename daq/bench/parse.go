@@ -29,6 +29,7 @@ func Parse(path string, text []byte) (*Bench, error) {
 	p.instruments(root.Required("instrument").Tables())
 	p.channels(root.Required("channel").Tables())
 	p.apart(root.Optional("calibration").Tables())
+	p.levels()
 	p.positions(root.Optional("position").Tables())
 	p.outputs(root)
 	p.ambient(root.Optional("ambient").Table())

@@ -138,6 +138,20 @@ func (p *parser) junction(c Channel, k strict.Key) {
 	}
 }
 
+// levels notes channels whose limits of error count, as of an excitation, in
+// relation to a level that the file does not tell.
+func (p *parser) levels() {
+	for i, c := range p.bench.Channels {
+		other, _, ok := p.bench.Channel(c.Excitation.Channel)
+		if !ok || c.Excitation.Channel == "" || other.Accuracy == 0 && other.Calibration == nil || other.RangeLow > 0 {
+			continue
+		}
+		k := p.channelTables[i].Optional("excitation")
+		k.Fault(k.Found()+", whose accuracy or calibration is stated and whose range does not begin above zero",
+			`a channel with the range of the excitation itself, e.g. range = ["9.5 V", "10.5 V"]: what it is wrong by counts in relation to that`)
+	}
+}
+
 // circles notes channels that need each other: none of them could be read
 // first. A channel needs one other at most, but for the air's pressure, which
 // needs none that is in want of it.

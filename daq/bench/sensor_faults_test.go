@@ -105,6 +105,8 @@ func TestEachFaultOfASensor(t *testing.T) {
 			`bench.toml:21: channel "body": cold_junction: found "23 °C" without an uncertainty, want a fixed value with how far it may be off at any time (standard uncertainty), e.g. "23 ± 0.5 °C"`}},
 		{"an excitation that is never off", []string{`excitation = "supply"`, `excitation = "10 V"`}, []string{
 			`bench.toml:45: channel "trapped": excitation: found "10 V" without an uncertainty, want a fixed value with how far it may be off at any time (standard uncertainty), e.g. "10 ± 0.005 V"`}},
+		{"an excitation of no known level", []string{"raw_unit = \"V\"\n", "raw_unit = \"V\"\naccuracy = \"0.02 V\"\nrange = [\"-10 V\", \"10 V\"]\n"}, []string{
+			`bench.toml:45: channel "trapped": excitation: found "supply", whose accuracy or calibration is stated and whose range does not begin above zero, want a channel with the range of the excitation itself, e.g. range = ["9.5 V", "10.5 V"]: what it is wrong by counts in relation to that`}},
 		{"its own cold junction", []string{`cold_junction = "cold"`, `cold_junction = "body"`}, []string{
 			`bench.toml:21: channel "body": cold_junction: found "body", which cannot be read without this one, want a channel that does not need this one`}},
 		{"two that need each other", []string{"raw_unit = \"mV\"\nrtd = \"Pt100\"\nexcitation = \"1 ± 0.001 mA\"", "raw_unit = \"mV\"\nthermocouple = \"T\"\ncold_junction = \"body\""}, []string{
