@@ -90,3 +90,28 @@ func (i Identity) Unique(ports []PortInfo) bool {
 	_, err := i.Find(ports)
 	return err == nil || !errors.Is(err, ErrAmbiguous)
 }
+
+// same says which adapter a port's name stands for now, and refuses one that is
+// not the first: the system gives a name to whichever adapter is plugged in
+// next, and its instrument would be taken for the one that was there before. A
+// name that the system does not list, a link made by the user for one, is taken
+// at its word; adapters without a serial number cannot be told apart.
+func (p *Port) same(name string) (now Identity, err error) {
+	if p.config.Port == "" {
+		return Identity{}, nil // found by what it is
+	}
+	ports, err := p.list()
+	if err != nil {
+		return Identity{}, nil // nobody knows
+	}
+	for _, port := range ports {
+		if port.Name == name {
+			now = port.Identity()
+		}
+	}
+	if now.Given() && p.first.Given() && now != p.first {
+		return now, fmt.Errorf("%w: %s is another adapter now, %s, where %s was before; plug that one in again, or name it by its USB identity in the bench file",
+			ErrNoSuchPort, name, now, p.first)
+	}
+	return now, nil
+}

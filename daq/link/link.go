@@ -128,6 +128,8 @@ type Port struct {
 	stream *stream
 	found  string // where the adapter on USB was last
 
+	first Identity // of the adapter that a port's name stood for at first
+
 	gone    bool // the trace was told
 	pending int  // bytes handed out since the last call of taken
 }
@@ -183,7 +185,15 @@ func (p *Port) open() (Conn, error) {
 	if address, ok := strings.CutPrefix(c.Port, "tcp://"); ok {
 		return dialTCP(address, c.timeout(), usualPatience)
 	}
-	return openSerial(c)
+	now, err := p.same(c.Port)
+	if err != nil {
+		return nil, err
+	}
+	conn, err := openSerial(c)
+	if err == nil && !p.first.Given() {
+		p.first = now
+	}
+	return conn, err
 }
 
 // At is the name that the system knows the port by: the configuration's, or

@@ -69,3 +69,23 @@ func TestWhatIsNoSerialPort(t *testing.T) {
 	require.ErrorIs(t, err, link.ErrNoSuchPort)
 	assert.ErrorContains(t, err, "it is no serial port")
 }
+
+// Two adapters that were pulled out and put in again may have changed their
+// names: what one reads must not be taken for what the other reads.
+func TestNameThatStandsForAnotherAdapterIsRefused(t *testing.T) {
+	path, _ := daqtest.PTY(t)
+	there := link.PortInfo{Name: path, USB: true, VendorID: "0403", ProductID: "6001", SerialNumber: "A1B2"}
+	p, err := link.Open(link.Config{Name: "rs485", Port: path, Baud: 9600}, link.Options{
+		List: func() ([]link.PortInfo, error) { return []link.PortInfo{there}, nil },
+	})
+	require.NoError(t, err)
+	there.SerialNumber = "C3D4"
+	err = p.Reopen()
+	require.ErrorIs(t, err, link.ErrNoSuchPort)
+	assert.ErrorContains(t, err, `is another adapter now, USB 0403:6001, serial number "C3D4", where USB 0403:6001, serial number "A1B2" was before`)
+	there.SerialNumber = "A1B2"
+	require.NoError(t, p.Reopen())
+	there = link.PortInfo{}
+	require.NoError(t, p.Reopen(), "a name that is not listed is taken at its word")
+	require.NoError(t, p.Close())
+}
