@@ -49,22 +49,41 @@ func thermometerShares(b *bench.Bench, ch bench.Channel, column func(name string
 
 // toleranceClass is what a sensor's class leaves in a change of temperature: the
 // slope of the steepest straight deviation within the class's limits of error,
-// a limit too, so that every slope up to it is as likely. It is left out where a
-// certificate corrects the sensor's readings, for that is about this very one.
+// a limit too, so that every slope up to it is as likely. A certificate that
+// corrects the readings is about this very sensor and stands in its place,
+// where it says more of the slope: one point alone says nothing of it.
 //
 // Source: JCGM 100:2008, 4.3.7, for limits of error (mark M).
 func toleranceClass(ch bench.Channel) []decay.Share {
 	class, ok := sensor.ClassOf(ch.Sensor, ch.ToleranceClass)
-	if !ok || ch.Calibration.Corrects() {
+	if !ok {
 		return nil
+	}
+	gain := class.Slope() / math.Sqrt(3)
+	if u := certifiedSlope(ch.Calibration); u < gain {
+		return []decay.Share{{
+			Source: decay.SourceToleranceClass, Gain: u,
+			Note: fmt.Sprintf("certificate %s in its place: its uncertainty at either end of its span", ch.Calibration.Certificate),
+		}}
 	}
 	low, high := class.Range()
 	u := si.DefaultDisplay.Temperature
 	return []decay.Share{{
-		Source: decay.SourceToleranceClass, Gain: class.Slope() / math.Sqrt(3),
+		Source: decay.SourceToleranceClass, Gain: gain,
 		Note: fmt.Sprintf("%s class %s of %s: a change is misread by up to %.2g %% (steepest line within the limits of error from %.6g to %.6g °C); what is constant cancels",
 			class.Standard, class.Name, sensorName(ch), 100*class.Slope(), u.FromSI(low), u.FromSI(high)),
 	}}
+}
+
+// certifiedSlope is the standard uncertainty of a corrected sensor's slope, by
+// the certificate's at either end of its span, each for itself; infinite where
+// it says nothing of it.
+func certifiedSlope(c *bench.Calibration) float64 {
+	low, high, ok := c.Span()
+	if !ok || !(high > low) {
+		return math.Inf(1)
+	}
+	return math.Sqrt2 * c.U / (high - low)
 }
 
 // sensorName is what a channel's sensor is called on pages; empty for none.
@@ -79,7 +98,7 @@ func sensorName(ch bench.Channel) string {
 // in a hold. Of a fixed value it is the difference of two temperatures, each
 // within what is stated, with nothing known of how soon they follow each other:
 // √2 times the standard uncertainty. Of a measured one it is what its own
-// sensor misreads of the change that it shows.
+// sensor misreads of the change that it shows, and the steps in which it does.
 func coldJunction(b *bench.Bench, ch bench.Channel, column func(name string) series.Column) decay.Share {
 	s := decay.Share{Source: decay.SourceColdJunction}
 	counts := junctionCounts(ch)
@@ -90,6 +109,7 @@ func coldJunction(b *bench.Bench, ch bench.Channel, column func(name string) ser
 			si.DefaultDisplay.Temperature.FromSI(ch.ColdJunction.Value), figureOf(ch.ColdJunction.U, si.TemperatureDifference))
 		return s
 	}
+	s.Shift = counts * other.Resolution / math.Sqrt(6) // a rectangular one at either end
 	s.Drift = counts * other.DriftU
 	s.BesideGain = other.GainU
 	for _, class := range toleranceClass(other) {
@@ -97,7 +117,7 @@ func coldJunction(b *bench.Bench, ch bench.Channel, column func(name string) ser
 	}
 	s.BesideGain *= counts
 	s.Beside = column(other.Name)
-	s.Note = fmt.Sprintf("%s: what it misreads of its own change, and its drift", other.Name)
+	s.Note = fmt.Sprintf("%s: what it misreads of its own change, its steps and its drift", other.Name)
 	return s
 }
 

@@ -118,9 +118,17 @@ func TestSharesOfSensors(t *testing.T) {
 	assert.InEpsilon(t, pt.Slope()/math.Sqrt(3), junction.BesideGain, 0.05)
 
 	b = coupledBench(t, `tolerance_class = "2"`, "tolerance_class = \"2\"\n[channel.calibration]\ncertificate = \"C\"\ndate = 2026-01-01\ndue = 2027-01-01\nuncertainty = \"0.1 K\"\npoints = [[\"0 °C\", \"0.1 °C\"], [\"50 °C\", \"50.2 °C\"]]")
-	for _, s := range thermometer(b, "body", noReadings).Shares {
-		assert.NotEqual(t, decay.SourceToleranceClass, s.Source, "the certificate is about this very one")
-	}
+	class = share(t, thermometer(b, "body", noReadings).Shares, decay.SourceToleranceClass)
+	assert.InEpsilon(t, math.Sqrt2*0.1/50, class.Gain, 1e-9, "the certificate is about this very one")
+	assert.Contains(t, class.Note, "certificate C in its place")
+
+	b = coupledBench(t, `tolerance_class = "2"`, "tolerance_class = \"2\"\n[channel.calibration]\ncertificate = \"C\"\ndate = 2026-01-01\ndue = 2027-01-01\nuncertainty = \"0.1 K\"\npoints = [[\"0 °C\", \"0.1 °C\"]]")
+	class = share(t, thermometer(b, "body", noReadings).Shares, decay.SourceToleranceClass)
+	assert.InEpsilon(t, 11.5/1240/math.Sqrt(3), class.Gain, 1e-9, "one point says nothing of the slope")
+
+	b = coupledBench(t, `"23 ± 0.02 °C"`, `"terminals"`, `drift = "0.001 K/h"`, `resolution = "0.1 K"`)
+	junction = share(t, thermometer(b, "body", noReadings).Shares, decay.SourceColdJunction)
+	assert.InEpsilon(t, 0.1/math.Sqrt(6), junction.Shift, 0.05, "a step of the junction is a step of the thermocouple")
 }
 
 // A thermocouple with any straight deviation that its class allows, each slope

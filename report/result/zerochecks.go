@@ -9,6 +9,7 @@ import (
 	"holdbench/analysis/decay"
 	"holdbench/analysis/series"
 	"holdbench/analysis/si"
+	"holdbench/analysis/uncertainty"
 	"holdbench/daq"
 	"holdbench/daq/procedure"
 )
@@ -128,33 +129,44 @@ func zeroChannels(run *Run) (names []string) {
 	return names
 }
 
-// checkedZero is a channel's zero as the check read it, as a budget takes it:
-// steady, and of enough readings.
-func (r *Run) checkedZero(h analysis.Hold, z *ZeroCheck) (decay.Zero, bool) {
+// checkedZero is a channel's zero as the check read it, as a budget takes it.
+// steady says that it stays where it is, over enough readings; a zero that
+// still moves, or of few readings, is as uncertain as one reading scatters.
+func (r *Run) checkedZero(h analysis.Hold, z *ZeroCheck) (zero decay.Zero, steady, ok bool) {
 	if z == nil {
-		return decay.Zero{}, false
+		return decay.Zero{}, false, false
 	}
-	return zeroOf(h.Trapped.Valid().Window(z.Window[0], z.Window[1]), h.Transducer, math.Inf(1))
+	if zero, steady = zeroOf(h.Trapped.Valid().Window(z.Window[0], z.Window[1]), h.Transducer, math.Inf(1)); steady {
+		return zero, true, true
+	}
+	return decay.Zero{At: (z.Window[0] + z.Window[1]) / 2, Value: uncertainty.Estimate{
+		Value: *z.Mean, StdUncertainty: *z.SD, DegreesOfFreedom: float64(z.Readings - 1), Quantity: si.Pressure,
+	}}, false, true
 }
 
 // takeZeros takes what is known of the trapped transducer's zero into the hold.
 // A hold of an hour or more has the zero's shift taken off as a drift (see
-// decay.Zeros). In a shorter one a zero moves by itself under pressure, and
-// comes back, so that nobody knows when it did: all of the shift may have come
-// within the hold, either way, and counts as drift (a rectangular distribution,
-// JCGM 100:2008, 4.3.7).
+// decay.Zeros), where both zeros were steady. In a shorter one a zero moves by
+// itself under pressure, and comes back, so that nobody knows when it did: all
+// of the shift may have come within the hold, either way, and counts as drift
+// (a rectangular distribution, JCGM 100:2008, 4.3.7). So it does where a zero
+// was still moving.
 func (r *Run) takeZeros(h *analysis.Hold, channel string) {
 	h.Zeros = r.zeros(*h)
 	checks := zeroChecks(r)
-	before, ok1 := r.checkedZero(*h, lastZero(checks, channel, ZeroBefore))
-	after, ok2 := r.checkedZero(*h, lastZero(checks, channel, ZeroAfter))
+	before, steady1, ok1 := r.checkedZero(*h, lastZero(checks, channel, ZeroBefore))
+	after, steady2, ok2 := r.checkedZero(*h, lastZero(checks, channel, ZeroAfter))
 	if !ok1 || !ok2 || !(before.At < h.Start && after.At > h.End) {
 		return
 	}
 	zeros := decay.Zeros{Before: before, After: after}
 	if h.End-h.Start >= zerosFrom {
-		h.Zeros = &zeros
-		return
+		if steady1 && steady2 {
+			h.Zeros = &zeros
+		}
+		if h.Zeros != nil {
+			return
+		}
 	}
 	shift := zeros.Shift()
 	h.Transducer.Drift = max(h.Transducer.Drift, math.Hypot(shift.Value/math.Sqrt(3), shift.StdUncertainty)/(h.End-h.Start))

@@ -82,3 +82,27 @@ func TestAShiftedZeroIsDriftOfTheHold(t *testing.T) {
 	r.takeZeros(&h, "trapped")
 	assert.Zero(t, h.Transducer.Drift, "not read after the test: nothing is known")
 }
+
+// What a transducer does after the release is no reason to know nothing of it:
+// a zero that still moves counts, and so does one of few readings.
+func TestAZeroThatStillMovesCounts(t *testing.T) {
+	for _, hold := range []float64{300, 7200} {
+		r, h := checked(2000, 9000)
+		h.Start = h.End - hold
+		for i, at := range h.Trapped.Time {
+			if at > 7600 {
+				h.Trapped.Value[i] += 20000 * math.Exp(-(at-7600)/30)
+			}
+		}
+		after := *lastZero(zeroChecks(r), "trapped", ZeroAfter).Mean
+		r.takeZeros(&h, "trapped")
+		assert.Nil(t, h.Zeros)
+		assert.Greater(t, h.Transducer.Drift, 0.95*(after-2000)/math.Sqrt(3)/hold)
+	}
+
+	r, h := checked(2000, 9000)
+	h.Start = 7200
+	r.Recording.Events[len(r.Recording.Events)-1].Until = seconds(7622)
+	r.takeZeros(&h, "trapped")
+	assert.Greater(t, h.Transducer.Drift, 0.8*7000/math.Sqrt(3)/300, "four readings")
+}
