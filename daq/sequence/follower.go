@@ -85,6 +85,8 @@ type follower struct {
 	// empty while there is none.
 	value float64
 	doubt string
+	// broken is true when its wiring was at fault since that one.
+	broken bool
 }
 
 // take reads one reading of the transducer. An unhealthy reading, or a gap
@@ -100,18 +102,22 @@ func (f *follower) take(at time.Duration, r Reading, releasing bool) {
 		f.high, f.low = false, false
 	}
 	if !f.valid {
+		f.broken = f.broken || r.Health == daq.BrokenWire || r.Health == daq.ShortCircuit
 		return
 	}
+	nothing := math.Abs(r.Value) < f.safe
 	switch {
 	case !f.proved:
 	case gap && f.value >= f.safe:
 		f.proved, f.doubt = false, "its readings stopped while it was under pressure"
-	case !releasing && f.value >= f.level && math.Abs(r.Value) < f.safe:
+	case f.broken && f.value >= f.safe && nothing:
+		f.proved, f.doubt = false, "its wiring was at fault while it was under pressure"
+	case !releasing && f.value >= f.level && nothing:
 		f.proved, f.doubt = false, "it fell to nothing at once while nobody was releasing"
 	}
-	f.value = r.Value
+	f.value, f.broken = r.Value, false
 	f.high, f.highSince = since(f.high, f.highSince, r.Value >= f.level, at)
-	f.low, f.lowSince = since(f.low, f.lowSince, math.Abs(r.Value) < f.safe, at)
+	f.low, f.lowSince = since(f.low, f.lowSince, nothing, at)
 	if f.high && at-f.highSince >= provedFor {
 		f.proved, f.doubt = true, ""
 	}

@@ -66,6 +66,23 @@ func TestReadingsLostUnderPressureProveNothing(t *testing.T) {
 	assert.True(t, f.proved)
 }
 
+// A wire that broke under pressure, if only for a moment, and reads nothing
+// after it proves nothing, also while somebody is releasing; one that reads on
+// does, and a fall that was too fast to be believed at once is none.
+func TestWireThatBrokeUnderPressureProvesNothing(t *testing.T) {
+	for _, h := range []daq.Health{daq.BrokenWire, daq.ShortCircuit, daq.TooFast, daq.Stuck} {
+		for _, after := range []float64{0.1 * bar, 97 * bar} {
+			f, at := proved(t)
+			f.take(at, Reading{Health: h}, true)
+			f.take(at+100*time.Millisecond, Reading{Value: after}, true)
+			f.lowFrom(at+200*time.Millisecond, true)
+			wired := h == daq.TooFast || h == daq.Stuck
+			assert.Equal(t, wired || after > bar, f.proved, "%v, then %.0f Pa", h, after)
+			assert.Equal(t, f.proved, f.doubt == "", f.doubt)
+		}
+	}
+}
+
 // Back under the test's pressure, the transducer has proved itself anew.
 func TestPressureShownAgainIsProofAgain(t *testing.T) {
 	f, at := proved(t)
