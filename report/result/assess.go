@@ -91,7 +91,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 	r.Reasons = append(r.Reasons, beyondCalibration(run)...)
 	r.Reasons = append(r.Reasons, holdTroubles(run)...)
 	if r.Calibration != nil {
-		r.Reasons = append(r.Reasons, r.Calibration.Text())
+		r.Reasons = append(append(r.Reasons, r.Calibration.Text()), lapsed(run)...)
 	}
 	if r.OverdueOverride != nil {
 		r.Reasons = append([]string{r.OverdueOverride.Text()}, r.Reasons...)

@@ -28,6 +28,8 @@ type Run struct {
 	// Calibration is what was put in the place of the bench's own calibrations;
 	// nil where nothing was.
 	Calibration *AppliedCalibration
+
+	overdue []bench.Channel // by the calibrations with which it was made
 }
 
 // Read takes a recording's bench, procedure and characterisation from the
@@ -56,6 +58,7 @@ func Read(rec *record.Recording) (*Run, error) {
 	if r.Position, ok = r.Bench.Position(rec.Meta.Position); !ok {
 		return nil, fmt.Errorf("%s: the recording was made at position %q, which its bench file does not have", rec.Dir, rec.Meta.Position)
 	}
+	r.overdue = r.Bench.Overdue(rec.Meta.Started)
 	return r, nil
 }
 

@@ -21,10 +21,26 @@ func overdueOverride(run *Run) *OverdueOverride {
 		return nil
 	}
 	o := &OverdueOverride{Reason: said.Reason, By: said.By, Channels: []string{}}
-	for _, ch := range run.Bench.Overdue(run.Recording.Meta.Started) {
+	for _, ch := range run.overdue {
 		o.Channels = append(o.Channels, ch.Name+" (due "+ch.Calibration.Due.Format(day)+")")
 	}
 	return o
+}
+
+// lapsed says which of the certificates that were applied later had lapsed on
+// the day of the test; nobody overrode that.
+func lapsed(run *Run) (reasons []string) {
+	if run.Calibration == nil {
+		return nil
+	}
+	for _, ch := range run.Bench.Overdue(run.Recording.Meta.Started) {
+		for _, c := range run.Calibration.Channels {
+			if c.Channel == ch.Name {
+				reasons = append(reasons, fmt.Sprintf("certificate %s of %s was due on %s, before the test", c.Certificate, ch.Name, ch.Calibration.Due.Format(day)))
+			}
+		}
+	}
+	return reasons
 }
 
 // Text says in one line what was overridden, by whom and why.
