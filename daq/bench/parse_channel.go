@@ -38,7 +38,7 @@ func (p *parser) channels(tables []*strict.Table) {
 			conversion(&c, t, word != "")
 			figures(&c, t, word != "")
 			tolerance(&c, t, word != "")
-			believable(&c, t, word != "")
+			believable(&c, from, t, word != "")
 			c.Calibration = calibration(t.Optional("calibration").Table(), c.Quantity, word != "")
 			notState(t, word != "")
 		}

@@ -21,12 +21,19 @@ const (
 	longestStuck  = 24 * time.Hour
 )
 
+// fewestStuck is how many of its intervals a number must stand still at the
+// least: two readings of one value are nothing out of the common.
+const fewestStuck = 10
+
 // believable reads what tells a reading that can be true from one that cannot.
 // known is false where the channel's quantity is not.
-func believable(c *Channel, t *strict.Table, known bool) {
+func believable(c *Channel, from Instrument, t *strict.Table, known bool) {
 	stuck, fastest := t.Optional("stuck_after"), t.Optional("fastest")
 	if stuck.Given() {
 		c.StuckAfter = stuck.Duration(shortestStuck, longestStuck)
+		if least := fewestStuck * from.Interval; c.StuckAfter > 0 && c.StuckAfter < least {
+			stuck.Fault(stuck.Found(), fmt.Sprintf("at least %d intervals of instrument %s, %.6g s", fewestStuck, strict.Quote(from.Name), least.Seconds()))
+		}
 	}
 	if !known || !fastest.Given() {
 		return

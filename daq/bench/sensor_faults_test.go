@@ -135,6 +135,8 @@ func TestEachFaultOfASensor(t *testing.T) {
 			`bench.toml:46: channel "trapped": tolerance_class: found "A", want no such key here (thermocouple and rtd only)`}},
 		{"stuck at once", []string{`stuck_after = "5 min"`, `stuck_after = "0.1 s"`}, []string{
 			`bench.toml:24: channel "body": stuck_after: found "0.1 s", want a time with unit, from "1 s" to "1 d"`}},
+		{"stuck before it could move", []string{`interval = "0.1 s"`, `interval = "40 s"`}, []string{
+			`bench.toml:24: channel "body": stuck_after: found "5 min", want at least 10 intervals of instrument "module", 400 s`}},
 		{"fast as bar", []string{`fastest = "5 K/s"`, `fastest = "5 bar/s"`}, []string{
 			`bench.toml:25: channel "body": fastest: found "5 bar/s", a pressure rate, want a temperature rate in K/s, K/h and the like, e.g. "3 K/h"`}},
 	} {

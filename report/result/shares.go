@@ -122,12 +122,17 @@ func coldJunction(b *bench.Bench, ch bench.Channel, column func(name string) ser
 }
 
 // junctionCounts is by how much a temperature is wrong where its cold junction
-// is by 1 K: the ratio of the slopes of the reference function at the two.
+// is by 1 K: the ratio of the slopes of the reference function at the two. The
+// liquid is taken to be near the usual temperature, not in the middle of a
+// range that may reach to a thousand degrees.
 func junctionCounts(ch bench.Channel) float64 {
 	couple, ok := ch.Conversion.(sensor.Thermocouple)
-	at := (ch.RangeLow + ch.RangeHigh) / 2
-	if !ok || math.IsNaN(at) {
+	if !ok {
 		return 1
+	}
+	at := UsualTemperature
+	if ch.RangeLow < ch.RangeHigh {
+		at = min(max(at, ch.RangeLow), ch.RangeHigh)
 	}
 	junction := ch.ColdJunction.Value
 	if !(junction > 0) {

@@ -102,6 +102,10 @@ func TestSharesOfSensors(t *testing.T) {
 	assert.InEpsilon(t, math.Sqrt2*0.02, junction.Shift, 0.05, "the slopes at 23 and 50 °C are about the same")
 	assert.Contains(t, junction.Note, "fixed at 23 °C")
 
+	wide := coupledBench(t, `thermocouple = "K"`, `thermocouple = "S"`, `range = ["-20 °C", "120 °C"]`, `range = ["0 °C", "1600 °C"]`)
+	junction = share(t, thermometer(wide, "body", noReadings).Shares, decay.SourceColdJunction)
+	assert.InEpsilon(t, math.Sqrt2*0.02, junction.Shift, 0.05, "the liquid is cold, whatever the range reaches to")
+
 	x := transducer(b, "trapped", 100e5)
 	fed := share(t, x.Shares, decay.SourceExcitation)
 	assert.InEpsilon(t, 5e-4, fed.Gain, 1e-9)
