@@ -111,7 +111,17 @@ func (s *serialConn) Read(b []byte) (int, error) {
 	return s.port.Read(b) // 0, nil when nothing came in time
 }
 
-func (s *serialConn) Write(b []byte) (int, error) { return s.port.Write(b) }
+// Write refuses what is left of a write that was stuck when the port was
+// closed: the system may have given its number to another file since.
+func (s *serialConn) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	closed := s.closed
+	s.mu.Unlock()
+	if closed {
+		return 0, fs.ErrClosed
+	}
+	return s.port.Write(b)
+}
 
 // Close waits for a Read under way, which ends within a slice. What could not
 // be sent is dropped: a system may otherwise wait half a minute for it.

@@ -135,7 +135,7 @@ func Run(ctx context.Context, c Config) (Outcome, error) { return New(c).Run(ctx
 // calls it. When the context ends first, the run is left as it is: the
 // outcome is TreatAsPressurised and the log says so.
 //
-// A panic in a step, in the panel or in what is called at the hold's end and at
+// A panic in the log, in a step, in the panel or in what is called at the hold's end and at
 // looks, on whichever goroutine, ends the run, and Run panics with a
 // *daq.PanicError when the log is on the disk: so the caller's deferred calls
 // bring the bench to its safe state.
@@ -184,10 +184,12 @@ func (l *Loop) Abort(reason string) { l.Answer(Answer{Kind: AbortTest, Text: rea
 // the scanner's trouble: the vent watch still needs the scans.
 func (l *Loop) scan(s daq.Scan) error {
 	l.mu.Lock()
-	if l.open && !l.machine.Done() {
-		l.wrote(l.c.Log.Scan(s))
-		l.queue = append(l.queue, Input{At: s.At, Readings: l.roles.Pick(s), Switches: l.roles.PickSwitches(s)})
-	}
+	l.guard(func() { // so that a panic leaves nothing locked
+		if l.open && !l.machine.Done() {
+			l.wrote(l.c.Log.Scan(s))
+			l.queue = append(l.queue, Input{At: s.At, Readings: l.roles.Pick(s), Switches: l.roles.PickSwitches(s)})
+		}
+	})
 	l.drain()
 	return nil
 }
@@ -195,9 +197,11 @@ func (l *Loop) scan(s daq.Scan) error {
 // event writes a gap, a fault, an edge or a driven output of the scanner's.
 func (l *Loop) event(e daq.Event) {
 	l.mu.Lock()
-	if l.open && !l.machine.Done() {
-		l.wrote(l.c.Log.Event(e))
-	}
+	l.guard(func() {
+		if l.open && !l.machine.Done() {
+			l.wrote(l.c.Log.Event(e))
+		}
+	})
 	l.drain()
 }
 

@@ -368,6 +368,22 @@ func TestFailingLogAbortsTheTestButNotTheVentWatch(t *testing.T) {
 	})
 }
 
+// A panic of the log ends the run by a panic on the caller's goroutine, and
+// leaves nobody waiting.
+func TestPanicOfTheLogEndsTheRun(t *testing.T) {
+	bubble(t, func(t *testing.T, s *story) {
+		s.log.fail = func(scan daq.Scan) error {
+			if scan.At > 3*time.Second {
+				panic("a fault of the program")
+			}
+			return nil
+		}
+		p := daq.Guard(func() { _, _ = s.run(t.Context()) })
+		require.NotNil(t, p)
+		assert.Equal(t, "a fault of the program", p.Value)
+	})
+}
+
 func TestRunGoesOnByTimeWhenTheInstrumentIsLost(t *testing.T) {
 	bubble(t, func(t *testing.T, s *story) {
 		s.script.OnPhase[procedure.Hold] = func() { time.AfterFunc(10*time.Second, s.bench.unplug(true)) }
