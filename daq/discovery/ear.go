@@ -2,6 +2,7 @@ package discovery
 
 import (
 	"bytes"
+	"encoding/binary"
 	"slices"
 	"strings"
 	"sync"
@@ -175,8 +176,7 @@ func (h *hearing) keep() {
 // question is what tells a request from another: over Modbus TCP the number of
 // the transaction, in front, does not.
 func question(request []byte) string {
-	const shortest = 12
-	if _, rest, err := modbus.NextMessage(request); err == nil && len(rest) == 0 && len(request) >= shortest {
+	if overTCP(request) {
 		return string(request[2:])
 	}
 	return string(request)
@@ -192,10 +192,20 @@ func answersByEcho(request []byte) bool {
 const requestLength = 8
 
 // others counts the sound requests among the bytes that came: somebody else
-// asks on this line. The answers to some requests are as long as a request.
+// asks on this line. The answers to some requests are as long as a request, and
+// the beginning of every 256th answer that is a byte longer is as sound as one:
+// what is a frame as a whole is passed over. A connection over Modbus TCP is
+// nobody else's.
 func (h *hearing) others() int {
+	if overTCP(h.request) {
+		return 0
+	}
 	n := 0
 	for b := h.came; len(b) >= requestLength; {
+		if whole := longestSound(b); whole > requestLength {
+			b = b[whole:]
+			continue
+		}
 		r, err := modbus.ParseRequest(b[:requestLength])
 		mine := len(h.request) > 2 && b[0] == h.request[0] && b[1] == h.request[1] && b[1] != 3 && b[1] != 4
 		if err == nil && r.Function >= 1 && r.Function <= 6 && r.Count > 0 && !mine {
@@ -206,4 +216,23 @@ func (h *hearing) others() int {
 		b = b[1:]
 	}
 	return n
+}
+
+// overTCP says whether a request is one of Modbus TCP.
+func overTCP(request []byte) bool {
+	const shortest = 12
+	_, rest, err := modbus.NextMessage(request)
+	return err == nil && len(rest) == 0 && len(request) >= shortest
+}
+
+// longestSound is the length of the longest sound frame at the front of b, 0
+// for none.
+func longestSound(b []byte) int {
+	longest := 0
+	for _, n := range frameLengths(b) {
+		if n <= min(len(b), longestFrame) && n > longest && binary.LittleEndian.Uint16(b[n-2:]) == modbus.CRC(b[:n-2]) {
+			longest = n
+		}
+	}
+	return longest
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"holdbench/daq/discovery"
 	"holdbench/daq/link"
@@ -117,4 +118,40 @@ func TestEarCountsWhatCanBeRead(t *testing.T) {
 	assert.Equal(t, 14, h.Came)
 	assert.Equal(t, 11, h.Legible)
 	assert.Empty(t, h.Exchanges)
+}
+
+// The first eight bytes of this answer to a request of two registers have a
+// sound check sum of their own, as those of every 256th do.
+func TestEarTakesNoAnswerForAQuestionOfOthers(t *testing.T) {
+	ms := time.Millisecond
+	a := modbus.Request{Address: 1, Function: 3, Start: 10, Count: 2}
+	answer := a.Reply([]uint16{0xd449, 0xbc32})
+	_, err := modbus.ParseRequest(answer[:8])
+	require.NoError(t, err, "else this tests nothing")
+	h := hear(
+		script{at: 0, sent: a.Frame()},
+		script{at: 10 * ms, came: answer},
+		script{at: 10 * ms, verdict: "answer"},
+	)
+	assert.Zero(t, h.Others)
+	assert.Len(t, h.Exchanges, 1)
+
+	late := modbus.Request{Address: 2, Function: 4, Start: 0, Count: 1}
+	h = hear(
+		script{at: 0, sent: late.Frame()},
+		script{at: 10 * ms, came: append(answer, late.Reply([]uint16{7})...)},
+		script{at: 10 * ms, verdict: "answer"},
+	)
+	assert.Zero(t, h.Others, "the late answer to an earlier question")
+}
+
+// Modbus TCP has no check sum, and its connection nobody else on it.
+func TestEarHearsNoOthersOverTCP(t *testing.T) {
+	a := modbus.Request{Address: 1, Function: 4, Start: 0, Count: 6}
+	foreign := modbus.Request{Address: 7, Function: 3, Start: 100, Count: 4}.Frame()
+	message := a.ReplyMessage(1, make([]uint16, a.Count))
+	copy(message[9:], foreign) // figures that look like a frame of a serial line
+	h := hear(script{sent: a.Message(1)}, script{came: message}, script{verdict: "answer"})
+	assert.Zero(t, h.Others)
+	assert.Len(t, h.Exchanges, 1)
 }
