@@ -173,7 +173,8 @@ func (b *Bench) line(l Link, w *wire, convert *Converter) (daq.Line, error) {
 func (b *Bench) described(c Channel, chain sensor.Config) daq.Channel {
 	d := daq.Channel{
 		Name: c.Name, Quantity: c.Quantity,
-		Converted: chain.Converted(), RawUnit: c.RawUnit,
+		// What the readings before it can make invalid is kept nevertheless.
+		Converted: chain.Converted() || c.StuckAfter > 0 || c.Fastest > 0, RawUnit: c.RawUnit,
 		Instrument: c.Instrument, State: c.State,
 	}
 	if c.State {

@@ -89,6 +89,22 @@ func wired(module, thermometer string) *bench.Bench {
 	}
 }
 
+// A reading that is not believed because of those before it is written down all
+// the same: it may have been a pipe that burst.
+func TestWhatIsNotBelievedIsKept(t *testing.T) {
+	b := wired("nowhere", "nowhere")
+	for _, doubted := range []bool{false, true} {
+		if doubted {
+			b.Channels[1].Fastest, b.Channels[3].StuckAfter = 5, time.Minute
+		}
+		w, err := b.Wire(daq.NewWallClock(), bench.WireOptions{Partial: true})
+		require.NoError(t, err)
+		assert.Equal(t, doubted, w.Channels[1].Converted)
+		assert.Equal(t, doubted, w.Channels[3].Converted)
+		require.NoError(t, w.Close())
+	}
+}
+
 func TestWireReadsABench(t *testing.T) {
 	module := listen(t, func(c net.Conn) { slave.Serve(c) })
 	thermometer := listen(t, streaming(20*time.Millisecond, "1;%.2f;0\r\n"))
