@@ -58,6 +58,13 @@ func (n *newest) now(at time.Duration) float64 {
 	return math.NaN()
 }
 
+// seen says whether the last healthy value is fresh and nothing was wrong with
+// the channel since. An answer that was lost tells of nothing wrong: on a line
+// with noise now and then one is.
+func (n *newest) seen(at time.Duration) bool {
+	return n.role.Exists() && n.hasGood && (n.goodAt == n.at || n.health == daq.Missing) && at-n.goodAt <= freshFor(n.role.Interval)
+}
+
 // proofLevel is the pressure that a transducer must have shown in this run
 // before its fall means anything: the larger of five times safe and half the
 // test pressure, but never more than nine tenths of the test pressure, and at

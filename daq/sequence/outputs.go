@@ -116,7 +116,7 @@ func (m *Machine) pumpsOff(cause string, every bool) {
 // where all are.
 func (m *Machine) unseen() string {
 	for i, c := range m.roles.Circuits {
-		if p := m.value(i, Trapped); c.Tested && p != p {
+		if c.Tested && !m.newest[i][Trapped].seen(m.now) {
 			return fmt.Sprintf("no fresh reading of the trapped pressure %s", c.Name)
 		}
 	}

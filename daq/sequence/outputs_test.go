@@ -96,6 +96,27 @@ func TestProcedureDrivesPumpLockAndVent(t *testing.T) {
 		"lock a on: lock begins", "lock a off: the operator's word", "vent on: the operator's word"}, r.causes())
 }
 
+// One answer that is lost among others stops no pump; two seconds without one
+// do, and at once whatever says that the pressure is not what it seems.
+func TestPumpRunsOnOverALostAnswer(t *testing.T) {
+	pumping := func(health daq.Health, lost time.Duration) *driveRig {
+		r := newDriveRig(t, drivenTest("a"), pump, lock, vent)
+		r.say(GoOn).in(procedure.Pressurise).at(50)
+		r.health, r.values[0][Trapped] = health, math.NaN()
+		r.pass(lost)
+		return r
+	}
+	r := pumping(daq.Missing, 300*time.Millisecond)
+	require.True(t, r.on["pump 1"])
+	r.at(60).in(procedure.Pressurise)
+	require.False(t, pumping(daq.Missing, lostAfter+100*time.Millisecond).on["pump 1"])
+	for _, h := range daq.Healths {
+		if h != daq.Healthy && h != daq.Missing {
+			require.False(t, pumping(h, 100*time.Millisecond).on["pump 1"], h.String())
+		}
+	}
+}
+
 func TestPumpStopsWithItsPhase(t *testing.T) {
 	for name, c := range map[string]struct {
 		do    func(r *driveRig)
