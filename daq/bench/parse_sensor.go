@@ -56,7 +56,7 @@ func believable(c *Channel, from Instrument, t *strict.Table, known bool) {
 func tolerance(c *Channel, t *strict.Table, known bool) {
 	k := t.Optional("tolerance_class")
 	switch {
-	case !known || !k.Given():
+	case !known || !tellable(c, t) || !k.Given():
 		return
 	case c.Sensor == "":
 		if !t.Optional("thermocouple").Given() && !t.Optional("rtd").Given() {
@@ -79,6 +79,28 @@ func tolerance(c *Channel, t *strict.Table, known bool) {
 	default:
 		c.ToleranceClass = name
 	}
+}
+
+// tellable says whether the sensor tells every temperature of the channel's
+// range, and notes it where it does not.
+func tellable(c *Channel, t *strict.Table) bool {
+	var low, high float64
+	switch s := c.Conversion.(type) {
+	case sensor.Thermocouple:
+		low, high = s.Range()
+	case sensor.RTD:
+		least, most := s.Signals()
+		low, high = s.Temperature(least), s.Temperature(most)
+	default:
+		return true
+	}
+	const rounding = 1e-6 // K
+	if c.RangeLow < low-rounding || c.RangeHigh > high+rounding {
+		r := t.Optional("range")
+		r.Fault(r.Found(), fmt.Sprintf("a range within %s, which %s tells", celsius(low, high), c.Sensor))
+		return false
+	}
+	return true
 }
 
 // celsius writes two temperatures, K, in °C.

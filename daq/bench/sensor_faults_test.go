@@ -127,6 +127,10 @@ func TestEachFaultOfASensor(t *testing.T) {
 			`bench.toml:55: channel "feed": raw_range: found nothing, want a list of two, the lower one first, e.g. ["4 mA", "20 mA"]`}},
 		{"a class that does not reach so far", []string{`range = ["-20 °C", "120 °C"]`, `range = ["-50 °C", "120 °C"]`}, []string{
 			`bench.toml:22: channel "body": range: found ["-50 °C", "120 °C"], want a range within -40 to 1000 °C, where class 1 of K holds (IEC 60584-1)`}},
+		{"a type that tells nothing there", []string{`thermocouple = "K"`, `thermocouple = "B"`, `tolerance_class = "1"`, `tolerance_class = "2"`}, []string{
+			`bench.toml:22: channel "body": range: found ["-20 °C", "120 °C"], want a range within 250 to 1820 °C, which B tells`}},
+		{"a platinum that melts", []string{`excitation = "1 ± 0.001 mA"`, "excitation = \"1 ± 0.001 mA\"\nrange = [\"-20 °C\", \"900 °C\"]"}, []string{
+			`bench.toml:36: channel "cold": range: found ["-20 °C", "900 °C"], want a range within -200 to 850 °C, which Pt100 tells`}},
 		{"a class without a range", []string{`range = ["-20 °C", "120 °C"]`, ``}, []string{
 			`bench.toml:23: channel "body": tolerance_class: found "1" without a range, want a range within -40 to 1000 °C, where class 1 of K holds (IEC 60584-1)`}},
 		{"no such class", []string{`tolerance_class = "1"`, `tolerance_class = "A"`}, []string{
