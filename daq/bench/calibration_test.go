@@ -50,13 +50,17 @@ func TestFaultsOfCalibrations(t *testing.T) {
 			`bench.toml:46: channel "trapped": calibration: unit: found "mA", want the unit of the coefficients, a unit of pressure, e.g. "bar"`}},
 		{"falling", []string{trappedPoints, "coefficients = [0, 1, -0.01]\nunit = \"bar\"\nspan = [\"0 bar\", \"250 bar\"]"}, []string{
 			`bench.toml:45: channel "trapped": calibration: coefficients: found a polynomial that does not rise all over its span, want a correction: a higher indication always means a higher reference`}},
+		{"a pressure that would not be seen", []string{trappedPoints, `points = [["0 bar", "100 bar"], ["150 bar", "250 bar"]]`}, []string{
+			`bench.toml:45: channel "trapped": calibration: points: found a correction of 100 bar, want at most a tenth of the channel's range, 25 bar; points are pairs of reference and indicated`}},
+		{"half of what is indicated", []string{trappedPoints, "coefficients = [0, 0.5]\nunit = \"bar\"\nspan = [\"0 bar\", \"250 bar\"]"}, []string{
+			`bench.toml:45: channel "trapped": calibration: coefficients: found a correction of 125 bar, want at most a tenth of the channel's range, 25 bar; points are pairs of reference and indicated`}},
 		{"span without coefficients", []string{trappedPoints, trappedPoints + "\nspan = [\"0 bar\", \"1 bar\"]\nunit = \"bar\""}, []string{
 			`bench.toml:46: channel "trapped": calibration: span: found ["0 bar", "1 bar"], want no such key here (beside coefficients only)`,
 			`bench.toml:47: channel "trapped": calibration: unit: found "bar", want no such key here (beside coefficients only)`}},
 		{"apart and in the channel", []string{`temperature = "body"`, "temperature = \"body\"\n" + apart("trapped")}, []string{
 			`bench.toml:40: channel "trapped": calibration: found a second calibration of this channel, want either [channel.calibration] or [[calibration]] with channel = "trapped"`}},
 		{"of no channel", []string{`temperature = "body"`, "temperature = \"body\"\n" + apart("traped")}, []string{
-			`bench.toml:77: calibration 1: channel: found "traped", want a channel of the bench (trapped, feed, body, room)`}},
+			`bench.toml:77: calibration 1: channel: found "traped", want a measuring channel of the bench (trapped, feed, body, room)`}},
 		{"twice", []string{`temperature = "body"`, "temperature = \"body\"\n" + apart("feed") + apart("feed")}, []string{
 			`bench.toml:83: calibration 2: channel: found "feed" a second time, want another calibration of this channel (first in line 77)`}},
 	} {
@@ -104,7 +108,7 @@ func TestRecalibrateTakesTheBlocksOfAFile(t *testing.T) {
 		`new.toml:1: calibration 1: certificate: found nothing, want a text in quotes, on one line`,
 		`new.toml:1: calibration 1: date: found nothing, want a date without quotes, e.g. 2026-03-02`,
 		`new.toml:1: calibration 1: due: found nothing, want a date without quotes, e.g. 2026-03-02`,
-		`new.toml:2: calibration 1: channel: found "oil", want a channel of the bench (trapped, feed, body, room)`,
+		`new.toml:2: calibration 1: channel: found "oil", want a measuring channel of the bench (trapped, feed, body, room)`,
 	}, lines(err))
 	_, err = b.Recalibrate("new.toml", []byte(""))
 	assert.Equal(t, []string{`new.toml:1: calibration: found nothing, want at least one table [[calibration]]`}, lines(err))

@@ -10,9 +10,9 @@ import (
 	"holdbench/daq/strict"
 )
 
-// calibration reads [channel.calibration], or a [[calibration]] of a channel
-// of that quantity; nil when t is. known is false where the quantity is not.
-func calibration(t *strict.Table, q si.Quantity, known bool) *Calibration {
+// calibration reads [channel.calibration], or a [[calibration]] of that
+// channel; nil when t is. known is false where its quantity is not.
+func calibration(t *strict.Table, of Channel, known bool) *Calibration {
 	if t == nil {
 		return nil
 	}
@@ -30,10 +30,11 @@ func calibration(t *strict.Table, q si.Quantity, known bool) *Calibration {
 	if !known {
 		return c
 	}
+	q := of.Quantity
 	c.U = u.Positive(q.Difference())
 	if coefficients.Given() {
 		points.Refuse("coefficients say it already")
-		c.polynomial(coefficients, unit, span, q)
+		c.polynomial(coefficients, unit, span, of)
 		return c
 	}
 	unit.Refuse("beside coefficients only")
@@ -48,10 +49,40 @@ func calibration(t *strict.Table, q si.Quantity, known bool) *Calibration {
 		before, after := c.Points[i-1], c.Points[i]
 		if after.Indicated <= before.Indicated || after.Reference <= before.Reference {
 			points.Fault(fmt.Sprintf("points %d and %d not rising", i, i+1), pointsWanted)
-			break
+			return c
 		}
 	}
+	c.small(points, of)
 	return c
+}
+
+// mostCorrected is the largest correction, as a share of the channel's range
+// (own bound). Whoever needs more has a broken transducer, or has confused two
+// columns, and a pressure that is there would be read as none.
+const mostCorrected = 0.1
+
+// small notes a correction that is too large to be one.
+func (c *Calibration) small(k strict.Key, of Channel) {
+	ends := []float64{c.SpanLow, c.SpanHigh}
+	if len(c.Coefficients) == 0 {
+		ends = nil
+		for _, p := range c.Points {
+			ends = append(ends, p.Indicated)
+		}
+	}
+	worst := 0.0
+	for _, x := range ends {
+		worst = max(worst, math.Abs(c.Correct(x)-x))
+	}
+	span := of.RangeHigh - of.RangeLow
+	if math.IsNaN(span) && len(ends) > 1 {
+		span = ends[len(ends)-1] - ends[0]
+	}
+	if worst > mostCorrected*span {
+		unit := si.DefaultDisplay.Unit(of.Quantity.Difference())
+		k.Fault(fmt.Sprintf("a correction of %.4g %s", worst/unit.Factor, unit.Symbol),
+			fmt.Sprintf("at most a tenth of the channel's range, %.4g %s; points are pairs of reference and indicated", mostCorrected*span/unit.Factor, unit.Symbol))
+	}
 }
 
 const (
@@ -60,7 +91,8 @@ const (
 )
 
 // polynomial reads a correction polynomial with its unit and span.
-func (c *Calibration) polynomial(coefficients, unit, span strict.Key, q si.Quantity) {
+func (c *Calibration) polynomial(coefficients, unit, span strict.Key, of Channel) {
+	q := of.Quantity
 	for _, k := range coefficients.List(coefficientsWanted, 2) {
 		c.Coefficients = append(c.Coefficients, k.Number("a number", func(float64) bool { return true }))
 	}
@@ -87,7 +119,9 @@ func (c *Calibration) polynomial(coefficients, unit, span strict.Key, q si.Quant
 	}
 	if curve := c.curve(); !curve.Rises() {
 		coefficients.Fault("a polynomial that does not rise all over its span", "a correction: a higher indication always means a higher reference")
+		return
 	}
+	c.small(coefficients, of)
 }
 
 // mostCoefficients is the highest degree plus one: more would follow the
@@ -104,23 +138,25 @@ func calibrations(tables []*strict.Table, channels []Channel) (names []string, f
 		name := k.Text()
 		_, again := taken[name]
 		unique(k, "calibration of this channel", name, taken)
-		i := slices.IndexFunc(channels, func(c Channel) bool { return c.Name == name })
+		i := slices.IndexFunc(channels, func(c Channel) bool { return c.Name == name && !c.State })
 		if i < 0 {
 			if name != "" {
 				var known []string
 				for _, c := range channels {
-					known = append(known, c.Name)
+					if !c.State {
+						known = append(known, c.Name)
+					}
 				}
-				k.Fault(strict.Quote(name), "a channel of the bench"+listed(known))
+				k.Fault(strict.Quote(name), "a measuring channel of the bench"+listed(known))
 			}
-			calibration(t, 0, false)
+			calibration(t, Channel{}, false)
 			continue
 		}
 		if again {
-			calibration(t, channels[i].Quantity, true)
+			calibration(t, channels[i], true)
 			continue
 		}
-		names, found = append(names, name), append(found, calibration(t, channels[i].Quantity, true))
+		names, found = append(names, name), append(found, calibration(t, channels[i], true))
 	}
 	return names, found
 }

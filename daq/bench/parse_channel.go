@@ -39,7 +39,7 @@ func (p *parser) channels(tables []*strict.Table) {
 			figures(&c, t, word != "")
 			tolerance(&c, t, word != "")
 			believable(&c, from, t, word != "")
-			c.Calibration = calibration(t.Optional("calibration").Table(), c.Quantity, word != "")
+			c.Calibration = calibration(t.Optional("calibration").Table(), c, word != "")
 			notState(t, word != "")
 		}
 		p.bench.Channels = append(p.bench.Channels, c)
