@@ -210,8 +210,9 @@ func (f *calibrateFlags) takeReference(p *comparisonPlan, ch bench.Channel) erro
 		u = x
 	}
 	ref, at, isChannel := p.bench.Channel(f.reference)
+	air := p.bench.AmbientU(ch) // between a gauge reference and an absolute channel
 	if !isChannel {
-		p.reference, p.config.Typed, p.config.ReferenceU = -1, true, u
+		p.reference, p.config.Typed, p.config.ReferenceU = -1, true, math.Hypot(u, air)
 		if math.IsNaN(u) {
 			return &strict.Error{Field: "--reference-uncertainty", Found: "nothing", Want: fmt.Sprintf("how well %s is known, as a standard uncertainty (k = 1): it is no channel of the bench, so a person reads it", strict.Quote(f.reference))}
 		}
@@ -233,6 +234,9 @@ func (f *calibrateFlags) takeReference(p *comparisonPlan, ch bench.Channel) erro
 	p.config.ReferenceU = math.Hypot(ref.Calibration.U, ref.Resolution/math.Sqrt(12))
 	if !math.IsNaN(u) {
 		p.config.ReferenceU = u
+	}
+	if !ref.Absolute {
+		p.config.ReferenceU = math.Hypot(p.config.ReferenceU, air)
 	}
 	return nil
 }

@@ -1,6 +1,9 @@
 package bench
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // Channel returns the channel of that name and its index in Channels.
 func (b *Bench) Channel(name string) (Channel, int, bool) {
@@ -39,4 +42,23 @@ func (b *Bench) Overdue(at time.Time) []Channel {
 // same recording is judged alike in every time zone.
 func past(day, at time.Time) bool {
 	return !at.Before(day.AddDate(0, 0, 1))
+}
+
+// AmbientU returns the standard uncertainty of what is taken off a channel's
+// absolute pressure to make it a gauge one, Pa: that of the stated ambient
+// pressure, or of the channel that measures it; 0 for a channel from which
+// nothing is taken off.
+func (b *Bench) AmbientU(c Channel) float64 {
+	if !c.Absolute || c.Name == b.Ambient.Channel {
+		return 0
+	}
+	barometer, _, ok := b.Channel(b.Ambient.Channel)
+	if !ok || b.Ambient.Channel == "" {
+		return b.Ambient.Pressure.StdUncertainty
+	}
+	u := barometer.Accuracy / math.Sqrt(3)
+	if barometer.Calibration != nil {
+		u = math.Hypot(u, barometer.Calibration.U)
+	}
+	return u
 }

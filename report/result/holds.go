@@ -153,13 +153,14 @@ func (r *Run) readings(name string) series.Column {
 
 // transducer takes what enters the budget from the bench file. A maker's
 // limit of error is a rectangular distribution (JCGM 100:2008, 4.3.7).
-// level is the pressure, Pa, at which it is used.
+// Of an absolute transducer the ambient pressure, which is taken off, is part
+// of its zero. level is the pressure, Pa, at which it is used.
 func transducer(b *bench.Bench, name string, level float64) analysis.Transducer {
 	ch, _, ok := b.Channel(name)
 	if !ok {
 		return analysis.Transducer{Low: math.NaN(), High: math.NaN()}
 	}
-	t := analysis.Transducer{Gain: ch.GainU, Offset: ch.Accuracy / math.Sqrt(3), Drift: ch.DriftU, Resolution: ch.Resolution,
+	t := analysis.Transducer{Gain: ch.GainU, Offset: math.Hypot(ch.Accuracy/math.Sqrt(3), b.AmbientU(ch)), Drift: ch.DriftU, Resolution: ch.Resolution,
 		TemperatureEffect: ch.TemperatureEffectU}
 	t.Low, t.High = b.GaugeRange(ch)
 	if ch.Calibration != nil {

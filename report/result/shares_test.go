@@ -135,6 +135,23 @@ func TestSharesOfSensors(t *testing.T) {
 	assert.InEpsilon(t, 0.1/math.Sqrt(6), junction.Shift, 0.05, "a step of the junction is a step of the thermocouple")
 }
 
+// What is taken off an absolute transducer's pressure is as uncertain as the
+// ambient pressure is.
+func TestAmbientPressureIsPartOfAnAbsoluteZero(t *testing.T) {
+	absolute := []string{`reference = "gauge"`, "reference = \"absolute\"\naccuracy = \"0.1 bar\"", `name = "coupled"`, `name = "coupled"`}
+	own := 0.1e5 / math.Sqrt(3)
+	assert.InEpsilon(t, math.Hypot(own, 3000), transducer(coupledBench(t, absolute...), "trapped", 0).Offset, 1e-9, "the usual one")
+
+	typed := coupledBench(t, append(absolute, "[[link]]", "[ambient]\npressure = \"1005 ± 2 mbar\"\n[[link]]")...)
+	assert.InEpsilon(t, math.Hypot(own, 200), transducer(typed, "trapped", 0).Offset, 1e-9)
+
+	air := "[ambient]\nchannel = \"air\"\n[[channel]]\nname = \"air\"\nquantity = \"pressure\"\ninstrument = \"module\"\nfunction = 4\nregister = 9\ntype = \"int16\"\nraw_unit = \"mbar\"\nreference = \"absolute\"\naccuracy = \"1 mbar\"\n[[link]]"
+	measured := coupledBench(t, append(absolute, "[[link]]", air)...)
+	assert.InEpsilon(t, math.Hypot(own, 100/math.Sqrt(3)), transducer(measured, "trapped", 0).Offset, 1e-9)
+
+	assert.Zero(t, transducer(coupledBench(t), "trapped", 0).Offset, "a gauge transducer has nothing taken off")
+}
+
 // A thermocouple with any straight deviation that its class allows, each slope
 // as likely, whose fixed cold junction moves in the hold between two places
 // that its uncertainty allows, read through the program's own conversion: the
