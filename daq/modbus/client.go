@@ -102,14 +102,14 @@ func (c *Client) exchange(ctx context.Context, r Request) (Answer, error) {
 	if err := c.port.Write(ctx, r.Frame(), deadline); err != nil {
 		return Answer{}, err
 	}
+	c.open.asked(r)
 	h, err := c.listen(ctx, r, deadline)
 	c.quiet = c.clock.Now()
 	c.beside(h)
 	if h.answered {
-		c.open.settled(r.Address)
+		c.open.answered(r, h.exception != nil)
 		return c.answered(r, h, asked)
 	}
-	c.open.add(r)
 	if !errors.Is(err, link.ErrTimeout) {
 		if ctx.Err() != nil {
 			c.owed, c.owedUntil = &r, deadline.Add(c.port.Timeout())
@@ -147,7 +147,7 @@ func (c *Client) settle(ctx context.Context, address byte) error {
 	c.beside(h)
 	if h.answered {
 		c.last = owed
-		c.open.settled(owed.Address)
+		c.open.answered(owed, h.exception != nil)
 		c.late()
 	}
 	return nil
@@ -269,7 +269,7 @@ func (c *Client) beside(h heard) {
 	for _, frame := range h.foreign {
 		if c.owed != nil {
 			if _, err := c.owed.Parse(frame); !errors.Is(err, ErrOther) {
-				c.open.settled(c.owed.Address)
+				c.open.answered(*c.owed, err != nil)
 				c.owed = nil
 				c.late()
 				continue

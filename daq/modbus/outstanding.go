@@ -3,8 +3,11 @@ package modbus
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"time"
+
+	"holdbench/daq/link"
 )
 
 // A frame of a serial line says from which slave it comes and how many values
@@ -13,7 +16,7 @@ import (
 // helps is that a slave answers in order: once a question of another shape is
 // answered, nothing that was asked before it is to come any more.
 
-// sent is a request that had no answer.
+// sent is a request that was not seen to be answered.
 type sent struct {
 	request Request
 	at      time.Time
@@ -22,51 +25,84 @@ type sent struct {
 // forgotten is after how many time-outs a request without an answer has none
 // to come. It bounds what a slave costs that refuses the other shape by
 // silence.
-const forgotten = 8
+const forgotten = 16
 
-// outstanding are the requests, by slave, that may still be answered.
+// outstanding are the requests, by slave and in their order, to which an
+// answer may still come.
 type outstanding map[byte][]sent
 
-// add notes a request that had no answer.
-func (o outstanding) add(r Request) { o[r.Address] = append(o[r.Address], sent{r, time.Now()}) }
+// asked notes a request that goes out.
+func (o outstanding) asked(r Request) { o[r.Address] = append(o[r.Address], sent{r, time.Now()}) }
 
-// settled says that a slave has answered what it was asked last.
-func (o outstanding) settled(address byte) { delete(o, address) }
-
-// holds says whether an answer of r's shape may still come; those from before
-// since are forgotten.
-func (o outstanding) holds(r Request, since time.Time) bool {
-	o[r.Address] = slices.DeleteFunc(o[r.Address], func(s sent) bool { return s.at.Before(since) })
-	return slices.ContainsFunc(o[r.Address], func(s sent) bool {
-		return s.request.Function == r.Function && s.request.ReplyLength() == r.ReplyLength()
+// answered takes in an answer that r may have brought. It is that to the first
+// request to which it fits, or to a later one: up to that first one nothing is
+// to come. A refusal does not say how much was asked for and fits whatever the
+// function.
+func (o outstanding) answered(r Request, refused bool) {
+	open := o[r.Address]
+	first := slices.IndexFunc(open, func(s sent) bool {
+		return s.request.likeTo(r) || refused && s.request.Function == r.Function
 	})
+	o[r.Address] = slices.Delete(open, 0, first+1)
 }
 
-// part asks, where the answer to r could be taken for one that is late, first
-// for another number of the same registers: with its answer, or refusal, all
-// late ones are out. What it brings is used for nothing else. The errors are
-// those of an exchange.
+// holds says whether an answer that looks like one to r may still come; those
+// from before since are forgotten.
+func (o outstanding) holds(r Request, since time.Time) bool {
+	o[r.Address] = slices.DeleteFunc(o[r.Address], func(s sent) bool { return s.at.Before(since) })
+	return slices.ContainsFunc(o[r.Address], func(s sent) bool { return s.request.likeTo(r) })
+}
+
+// likeTo says that the answers to two requests of one slave look alike.
+func (r Request) likeTo(other Request) bool {
+	return r.Function == other.Function && r.ReplyLength() == other.ReplyLength()
+}
+
+// other is a question like r whose answer looks different: for one register,
+// or eight coils, and for twice as many where that is what r asks for. A slave
+// may refuse it only then.
+func (r Request) other() Request {
+	count := 1
+	if r.coils() {
+		count = 8
+	}
+	o := r
+	o.Count = uint16(count)
+	if o.likeTo(r) {
+		o.Count *= 2
+	}
+	o.Start = uint16(min(int(r.Start), 1<<16-int(o.Count)))
+	return o
+}
+
+// part asks, where the answer to r could be taken for one that is late, a
+// question of another shape first, and again while its answer may be that to an
+// earlier one: with them all late ones are out. What it brings is used for
+// nothing else. It takes no longer than a time-out and an exchange. The errors
+// are those of an exchange.
 func (c *Client) part(ctx context.Context, r Request) error {
 	since := time.Now().Add(-forgotten * c.port.Timeout())
 	if r.Writes() || !c.open.holds(r, since) {
 		return nil
 	}
-	m, step := r, 1
-	if r.coils() {
-		step = 8 // to another number of bytes
-	}
-	for count := step; count <= most[r.Function]; count += step {
-		m.Count = uint16(count)
-		m.Start = uint16(min(int(r.Start), 1<<16-count))
-		if !c.open.holds(m, since) {
-			break
+	for deadline := time.Now().Add(c.port.Timeout()); ; {
+		_, err := c.exchange(ctx, r.other())
+		if x := Exception(0); err != nil && !errors.As(err, &x) {
+			c.port.Judge(verdict(err))
+			return err
+		}
+		open := c.open.holds(r, since)
+		switch {
+		case !open:
+			c.port.Judge("answer: no late one is to come")
+			return c.hush(ctx)
+		case time.Now().After(deadline):
+			c.port.Judge("answer to which question nobody can tell")
+			return fmt.Errorf("%w: %w", ErrForeign, link.ErrTimeout)
+		}
+		c.port.Judge("answer: a late one may still come")
+		if err := c.hush(ctx); err != nil {
+			return err
 		}
 	}
-	_, err := c.exchange(ctx, m)
-	if x := Exception(0); err != nil && !errors.As(err, &x) {
-		c.port.Judge(verdict(err))
-		return err
-	}
-	c.port.Judge("answer: no late one is to come")
-	return c.hush(ctx)
 }
