@@ -37,6 +37,7 @@ const (
 	AtLine                    // concerns everything on a line
 	AtInstrument              // one instrument of a line
 	AtChannel                 // one input of an instrument
+	AtNeedy                   // a channel that waits for another's reading
 	NowAndThen                // works, but not always
 )
 
@@ -145,6 +146,9 @@ func (d *diagnosis) port(l Link, fault error, on []Probe) bool {
 		d.find(AtPort, "this user's right to open "+at, fault.Error())
 	case errors.Is(fault, link.ErrGone) && l.tcp(), errors.Is(fault, link.ErrNoSuchPort) && l.tcp():
 		d.find(AtPort, "the device server of "+at+": its power, its network plug, its address", fault.Error())
+		d.findings[len(d.findings)-1].Mend = "see that it is switched on and that address and port number are its own; " +
+			"many serve one program at a time: close the other one"
+		return true
 	case errors.Is(fault, link.ErrGone):
 		d.find(AtPort, "the USB plug of "+at+": it was there and went away", fault.Error())
 	case errors.Is(fault, link.ErrNoSuchPort):

@@ -24,8 +24,11 @@ func (d *diagnosis) channel(c Channel, counts map[daq.Health]int, p Probe) {
 		return // said of the instrument already
 	}
 	depth := AtChannel
-	if 2*counts[worst] < total {
+	switch {
+	case 2*counts[worst] < total:
 		depth = NowAndThen
+	case worst == daq.Missing && c.needs() != "":
+		depth = AtNeedy
 	}
 	d.find(depth, "channel "+c.Name+": "+c.lookAt(worst), fmt.Sprintf("%s in %d of %d readings", worst, counts[worst], total))
 }
@@ -81,13 +84,16 @@ func (c Channel) lookAt(h daq.Health) string {
 	case daq.TooFast:
 		return "it jumps faster than what it measures can: look for a loose contact and at the shield"
 	case daq.Missing:
-		if needs := c.ColdJunction.Channel + c.Excitation.Channel; needs != "" { // one of them at most
+		if needs := c.needs(); needs != "" {
 			return "channel " + needs + ", which it needs, has no healthy reading, so look there first; or the instrument sends no number for it"
 		}
 		return "the instrument sends no number for it: see that something is wired to this input"
 	}
 	return "what comes is no number that it could be: look at type, word order and scaling in the bench file"
 }
+
+// needs is the channel without whose reading this one has none; one at most.
+func (c Channel) needs() string { return c.ColdJunction.Channel + c.Excitation.Channel }
 
 // beyond says where to look when a channel is outside what it can measure.
 func (c Channel) beyond(h daq.Health, input input) string {

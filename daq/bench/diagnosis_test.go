@@ -93,7 +93,17 @@ type = "int16"
 raw_scale = 0.01
 raw_unit = "mV"
 thermocouple = "K"
-cold_junction = "23 ± 0.5 °C"
+cold_junction = "terminals"
+[[channel]]
+name = "terminals"
+quantity = "temperature"
+instrument = "pump"
+function = 3
+register = 2
+type = "uint16"
+raw_scale = 0.01
+raw_unit = "Ω"
+rtd = "Pt100"
 [[channel]]
 name = "body"
 quantity = "temperature"
@@ -121,7 +131,7 @@ type rs485 struct {
 func newRS485() *rs485 {
 	r := &rs485{cable: &daqtest.Cable{}, slaves: []daqtest.Slave{
 		{Address: 1, Registers: map[uint16]uint16{0: 12000, 1: 4100}},
-		{Address: 2, Registers: map[uint16]uint16{0: 210, 1: 0}},
+		{Address: 2, Registers: map[uint16]uint16{0: 210, 1: 0, 2: 10859}},
 	}}
 	r.cable.Heard = r.heard
 	return r
@@ -260,6 +270,8 @@ func TestFirstFindingNamesTheRightThing(t *testing.T) {
 			`^channel supply: it reads above its range`},
 		{"thermocouple open", func(line *rs485, _ *text) { line.slaves[1].Registers[1] = 0x7fff },
 			`^channel junction: its thermocouple`},
+		{"cold junction open, which another channel needs", func(line *rs485, _ *text) { line.slaves[1].Registers[2] = 0xffff },
+			`^channel terminals: its resistance thermometer is open`},
 		{"text silent", func(_ *rs485, probe *text) { probe.line = nil },
 			`^instrument probe on link text: its power and plug`},
 		{"text garbled by the baud", func(_ *rs485, probe *text) { probe.line = bytes.Repeat(garbage, 4) },
