@@ -86,6 +86,13 @@ func (o *orders) take(last bool) []order {
 	return waiting
 }
 
+// end answers all that waits, where nobody will ever take it.
+func (o *orders) end() {
+	for _, c := range o.take(true) {
+		c.answer(ErrAway)
+	}
+}
+
 // Outputs are what can be driven, in the order of the lines.
 func (s *Scanner) Outputs() []Output {
 	var out []Output
@@ -101,8 +108,9 @@ func (s *Scanner) Outputs() []Output {
 
 // Order has an output switched by the goroutine that owns its line, between two
 // exchanges, and returns at once; what becomes of it is told to OnDriven, in
-// step with the scans. The error is ErrNoOutput, or ErrAway once scanning is
-// over; then nothing is told.
+// step with the scans. What is ordered before Run waits for it. The error is
+// ErrNoOutput, or ErrAway once scanning is over or was refused; then nothing is
+// told.
 func (s *Scanner) Order(output string, on bool, cause string) error {
 	return s.order(output, order{on: on, cause: cause})
 }

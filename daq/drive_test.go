@@ -307,3 +307,22 @@ func TestPumpIsOffHoweverARunEnds(t *testing.T) {
 		}
 	})
 }
+
+// Where scanning never begins, whoever waits for an output is told.
+func TestDriveEndsWhereScanningIsRefused(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := &relays{}
+		line := r.line(true)
+		line.Sources[0].Interval = 0
+		s := daq.NewScanner(daq.NewWallClock(), []daq.Line{line})
+		ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
+		defer cancel()
+		before := make(chan error, 1)
+		go func() { before <- s.Drive(ctx, "pump", false, "the operator's word") }()
+		synctest.Wait()
+		require.Error(t, s.Run(t.Context()))
+		require.ErrorIs(t, <-before, daq.ErrAway)
+		require.ErrorIs(t, s.Drive(ctx, "pump", false, "the operator's word"), daq.ErrAway)
+		assert.Empty(t, r.said)
+	})
+}

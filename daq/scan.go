@@ -131,11 +131,14 @@ func (s *Scanner) OnEvent(each func(Event)) (cancel func()) {
 // comes back as a *PanicError. Nothing else is driven but by Order and Drive.
 //
 // It returns an error at once when a streaming source shares its line, or a
-// polled one has no interval.
+// polled one has no interval; whoever waits in Drive then has ErrAway.
 func (s *Scanner) Run(ctx context.Context) error {
 	for _, l := range s.lines {
 		if err := l.check(); err != nil {
 			s.leave()
+			for i := range s.orders {
+				s.orders[i].end()
+			}
 			return err
 		}
 	}
