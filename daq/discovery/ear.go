@@ -28,7 +28,7 @@ type Heard struct {
 	// that was answered, in the order in which they were first asked.
 	Frames []Frame
 	// Sent and Came count bytes; Legible counts those that came and are
-	// printable, blanks or ends of lines.
+	// printable, blanks, or beginnings and ends of lines.
 	Sent, Came, Legible int
 	// Asked counts questions, Echoed those that came back to whoever asked.
 	Asked, Echoed int
@@ -131,7 +131,12 @@ func (h *hearing) receive(at time.Duration, b []byte) {
 	}
 }
 
-func legible(c byte) bool { return c >= ' ' && c <= '~' || c == '\r' || c == '\n' || c == '\t' }
+// legible are the characters of text, with those by which a line of it is
+// often begun and ended: STX and ETX.
+func legible(c byte) bool {
+	const stx, etx = 2, 3
+	return c >= ' ' && c <= '~' || c == '\r' || c == '\n' || c == '\t' || c == stx || c == etx
+}
 
 // answered says whether the protocol took what came for the answer. A
 // protocol that says nothing is believed.

@@ -77,6 +77,8 @@ func TestWhatItSeemsToBe(t *testing.T) {
 		{"nothing", "", nil},
 		{"too little", "", []byte("12.3")},
 		{"text", "looks like text in lines", []byte(text)},
+		{"short lines between STX and CR LF", "looks like text in lines", []byte(strings.Repeat("\x020.007*29\r\n", 9))},
+		{"short lines between STX and ETX", "looks like text", []byte(strings.Repeat("\x020.007\x03", 9))},
 		{"text without ends", "looks like text, without ends of lines so far", []byte(strings.Repeat("12.3;", 9))},
 		{"even", "--data-bits 7 --parity even", seven(false)},
 		{"odd", "--data-bits 7 --parity odd", seven(true)},
