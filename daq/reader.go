@@ -261,7 +261,11 @@ func (r *reader) failed(ctx context.Context, i int, err error) bool {
 		return true
 	}
 	for k := range r.line.Sources {
-		r.openGap(k, err.Error())
+		text := "line " + r.line.Name + ": the port is gone"
+		if k == i {
+			text = err.Error() // which names the question that was out
+		}
+		r.openGap(k, text)
 		r.mistrust(k, "its line was gone", err)
 	}
 	why := err.Error()

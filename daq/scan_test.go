@@ -162,7 +162,9 @@ func TestScanMarksGapWhenPortVanishes(t *testing.T) {
 			13750 * time.Millisecond, 17750 * time.Millisecond, 22750 * time.Millisecond,
 		}, tried, "a pause that doubles up to five seconds")
 		gap := func(name string, from, until time.Duration) daq.Event {
-			return daq.Event{At: from, Until: until, Kind: daq.Gap, Subject: name, Text: "away"}
+			// the one that was asked says more than the other on its line
+			text := map[string]string{"one": "away", "two": "line sick: the port is gone"}[name]
+			return daq.Event{At: from, Until: until, Kind: daq.Gap, Subject: name, Text: text}
 		}
 		assert.Equal(t, []daq.Event{
 			gap("one", 9900*time.Millisecond, daq.Open), gap("two", 9800*time.Millisecond, daq.Open),
