@@ -89,6 +89,9 @@ func (c *Client) Do(ctx context.Context, r Request) (Answer, error) {
 		return Answer{}, err
 	}
 	a, err := c.exchange(ctx, r)
+	if err = c.doubt(r, err); err != nil {
+		a = Answer{}
+	}
 	c.port.Judge(verdict(err))
 	return a, r.unknown(err)
 }

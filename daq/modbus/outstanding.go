@@ -1,6 +1,7 @@
 package modbus
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -53,8 +54,15 @@ func (o outstanding) holds(r Request, since time.Time) bool {
 	return slices.ContainsFunc(o[r.Address], func(s sent) bool { return s.request.likeTo(r) })
 }
 
+// doubted says whether the answer that r, the last one asked, had just now may
+// be that to an earlier request: then r is still open.
+func (o outstanding) doubted(r Request) bool { return len(o[r.Address]) > 0 }
+
 // likeTo says that the answers to two requests of one slave look alike.
 func (r Request) likeTo(other Request) bool {
+	if r.Writes() && r.Function == other.Function {
+		return bytes.Equal(r.Reply(nil), other.Reply(nil))
+	}
 	return r.Function == other.Function && r.ReplyLength() == other.ReplyLength()
 }
 
@@ -75,6 +83,16 @@ func (r Request) other() Request {
 	return o
 }
 
+// doubt turns an answer to r that may be that to an earlier request into none:
+// one to a write, which nothing parts, and a refusal, which fits any question.
+func (c *Client) doubt(r Request, err error) error {
+	x := Exception(0)
+	if err != nil && !errors.As(err, &x) || !c.open.doubted(r) {
+		return err
+	}
+	return fmt.Errorf("%w: %w", ErrForeign, link.ErrTimeout)
+}
+
 // part asks, where the answer to r could be taken for one that is late, a
 // question of another shape first, and again while its answer may be that to an
 // earlier one: with them all late ones are out. What it brings is used for
@@ -82,7 +100,7 @@ func (r Request) other() Request {
 // are those of an exchange.
 func (c *Client) part(ctx context.Context, r Request) error {
 	since := time.Now().Add(-forgotten * c.port.Timeout())
-	if r.Writes() || !c.open.holds(r, since) {
+	if !c.open.holds(r, since) || r.Writes() {
 		return nil
 	}
 	for deadline := time.Now().Add(c.port.Timeout()); ; {
