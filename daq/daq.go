@@ -85,11 +85,14 @@ type Signal struct {
 
 // Reading is one channel at one instant. Channel is its index in the bench's
 // list of channels. Value is SI, NaN unless Health is Healthy. Raw is in the
-// channel's raw unit, NaN when nothing came.
+// channel's raw unit, NaN when nothing came. Doubted is what Value would be, SI,
+// where Health is TooFast or Stuck, and says nothing elsewhere: nothing is
+// judged by it, but an interlock looks at it.
 type Reading struct {
 	Channel int
 	Raw     float64
 	Value   float64
+	Doubted float64
 	Health  Health
 }
 

@@ -202,7 +202,7 @@ func (c *Converter) each(instrument string, at time.Duration, dst []daq.Reading,
 		if r.Health = c.watches[i].See(at, r); r.Health == daq.Healthy {
 			c.known[i] = known{at, r.Value, true}
 		} else {
-			r.Value = math.NaN()
+			r.Value, r.Doubted = math.NaN(), r.Value
 		}
 		r.Channel = i
 		dst[k] = r

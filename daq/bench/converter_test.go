@@ -94,10 +94,12 @@ func TestWatchersOfAChannel(t *testing.T) {
 	c := converter(t, couples)
 	dst, src := make([]daq.Reading, 5), said(t)
 	c.Convert("module", 0, dst, src)
+	was := dst[0].Value
 	src[0].Raw++ // 24 K
 	c.Convert("module", 100*time.Millisecond, dst, src)
 	assert.Equal(t, daq.TooFast, dst[0].Health)
 	assert.True(t, math.IsNaN(dst[0].Value))
+	assert.InDelta(t, 24, dst[0].Doubted-was, 1, "an interlock sees it")
 	src[0].Raw--
 	c.Convert("module", 200*time.Millisecond, dst, src)
 	assert.Equal(t, daq.Healthy, dst[0].Health)

@@ -88,9 +88,9 @@ func (m *Machine) watchReadings() {
 				last = n.goodAt
 			}
 			age := m.now - last
-			if lost := age > freshFor(n.role.Interval); lost != m.lost[i][part] {
+			if lost := age > m.lostAfter(n, part, m.lost[i][part]); lost != m.lost[i][part] {
 				m.lost[i][part] = lost
-				m.tellReadings(c.Name, n.what(part, c.Name), lost, age)
+				m.tellReadings(c.Name, part, n, lost, age)
 			}
 			if limit := m.p.LostAfter; limit > 0 && age > max(limit, freshFor(n.role.Interval)) && m.testing() {
 				m.trip(c.Name, "readings lost", fmt.Sprintf("no valid reading of %s for %.0f s", n.what(part, c.Name), age.Seconds()))
@@ -104,8 +104,36 @@ func (n *newest) what(part Part, circuit string) string {
 	return fmt.Sprintf("%s %s (channel %s)", part, circuit, n.role.Name)
 }
 
-// tellReadings records and says that readings stay away or are back.
-func (m *Machine) tellReadings(circuit, what string, lost bool, age time.Duration) {
+// blindFor is how long a pressure may stay unseen while somebody pumps.
+const blindFor = time.Second
+
+// lostAfter is the age at which a channel's last valid reading is told to stay
+// away: sooner where somebody may be pumping and cannot see how far. One that
+// was told to be lost is back only with a new reading.
+func (m *Machine) lostAfter(n *newest, part Part, lost bool) time.Duration {
+	if lost || n.hasGood && part == Trapped && m.pumping() {
+		return max(3*n.role.Interval, blindFor)
+	}
+	return freshFor(n.role.Interval)
+}
+
+// forgetLost has a trapped pressure that is not seen told again where pumping
+// begins.
+func (m *Machine) forgetLost() {
+	for i := range m.lost {
+		m.lost[i][Trapped] = m.lost[i][Trapped] && !m.pumping()
+	}
+}
+
+// pumping says whether in this phase a person may pump.
+func (m *Machine) pumping() bool {
+	return m.phase() == procedure.Fill || m.phase() == procedure.Pressurise
+}
+
+// tellReadings records and says that readings stay away or are back. To who is
+// pumping a trapped pressure that is not seen means to stop.
+func (m *Machine) tellReadings(circuit string, part Part, n *newest, lost bool, age time.Duration) {
+	what := n.what(part, circuit)
 	if !lost {
 		m.record(daq.Note, circuit, "readings back", what)
 		m.do(Say{"Valid readings of " + what + " are back."})
@@ -116,53 +144,13 @@ func (m *Machine) tellReadings(circuit, what string, lost bool, age time.Duratio
 		then = fmt.Sprintf("After %.0f s without one the test is aborted.", m.p.LostAfter.Seconds())
 	}
 	text := fmt.Sprintf("No valid reading of %s for %.0f s: look at instrument and cable. %s", what, age.Seconds(), then)
+	if part == Trapped && m.pumping() {
+		why := ""
+		if n.asked && n.health != daq.Healthy {
+			why = " (" + n.health.String() + ")"
+		}
+		text = fmt.Sprintf("Stop pumping: %s is not seen%s, and nothing watches the maximum pressure. %s", what, why, text)
+	}
 	m.record(daq.Asked, circuit, "readings lost", text)
 	m.do(Show{Prompt{At: m.now, Phase: m.phase(), Kind: ReadingsLost, Text: text}})
-}
-
-// overRange follows how long a channel has been over its range.
-type overRange struct {
-	is   bool
-	from time.Duration
-	last time.Duration
-}
-
-// take reads one reading.
-func (o *overRange) take(at time.Duration, r Reading) {
-	o.is, o.from = since(o.is, o.from, r.Health == daq.OverRange, at)
-	o.last = at
-}
-
-// overRangeFor is how long a pressure channel may be over its range before it
-// counts as above the maximum pressure: nobody knows how far above.
-const overRangeFor = time.Second
-
-// interlock aborts the test when a pressure is above the maximum, or when the
-// recording cannot be written.
-func (m *Machine) interlock(in Input) {
-	if in.RecordingFault != "" {
-		m.trip("", "recording", in.RecordingFault)
-	}
-	for _, r := range in.Readings {
-		if r.Part == Temperature || !m.testing() {
-			continue
-		}
-		name := m.roles.Circuits[r.Circuit].Name
-		over := m.over[r.Circuit][r.Part]
-		switch {
-		case r.healthy() && r.Value > m.p.MaxPressure:
-			m.trip(name, "maximum pressure", fmt.Sprintf("%s %s %s, above %s", r.Part, name,
-				m.roles.pressure(r.Value), m.roles.pressure(m.p.MaxPressure)))
-		case over.is && over.last-over.from >= overRangeFor:
-			m.trip(name, "maximum pressure", fmt.Sprintf("%s %s over the range of its transducer", r.Part, name))
-		}
-	}
-}
-
-// trip records an interlock and aborts.
-func (m *Machine) trip(circuit, which, text string) {
-	m.record(daq.Interlock, circuit, which, text)
-	if m.testing() {
-		m.abort(which, text)
-	}
 }

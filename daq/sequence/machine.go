@@ -56,7 +56,7 @@ type Machine struct {
 
 	newest  [][3]newest // by circuit and part
 	lost    [][3]bool
-	over    [][3]overRange
+	over    [][3]over
 	vent    *ventWatch
 	looks   looking
 	zero    zeroing
@@ -77,7 +77,7 @@ func NewMachine(p *procedure.Procedure, roles Roles) *Machine {
 		p: p, roles: roles, steps: allSteps(p),
 		newest: make([][3]newest, len(roles.Circuits)),
 		lost:   make([][3]bool, len(roles.Circuits)),
-		over:   make([][3]overRange, len(roles.Circuits)),
+		over:   make([][3]over, len(roles.Circuits)),
 		drive:  driver{waiting: map[string]waiting{}},
 		states: make([]SwitchState, len(roles.Switches)),
 		vent:   newVentWatch(roles, proofLevel(p), p.SafePressure),
@@ -161,7 +161,7 @@ func (m *Machine) take(at time.Duration, readings []Reading) {
 			continue
 		}
 		n.take(at, r)
-		m.over[r.Circuit][r.Part].take(at, r)
+		m.over[r.Circuit][r.Part].take(at, r, n.role.Interval, m.p.MaxPressure)
 		m.takeZero(at, r)
 		m.vent.take(at, r, m.phase() == procedure.Release || m.phase() == procedure.Vented)
 	}

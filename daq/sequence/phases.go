@@ -13,6 +13,7 @@ func (m *Machine) enter(at int) {
 	m.endDrives()
 	m.at, m.entered, m.asked, m.again = at, m.now, m.now, false
 	m.zero = zeroing{}
+	m.forgetLost()
 	step := m.steps[at]
 	for _, c := range m.roles.Circuits {
 		if c.Tested {

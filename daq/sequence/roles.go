@@ -82,12 +82,13 @@ func (c Circuit) role(p Part) Role {
 }
 
 // Reading is a channel's reading, picked out for its circuit and part. Value
-// is SI (pressure gauge), NaN unless healthy.
+// is SI (pressure gauge), NaN unless healthy; Doubted is as in daq.Reading.
 type Reading struct {
 	// Circuit is an index in Roles.Circuits.
 	Circuit int
 	Part    Part
 	Value   float64
+	Doubted float64
 	Health  daq.Health
 }
 
@@ -151,7 +152,7 @@ func (r Roles) Pick(s daq.Scan) []Reading {
 		for i, c := range r.Circuits {
 			for _, part := range parts {
 				if role := c.role(part); role.Exists() && role.Channel == reading.Channel {
-					out = append(out, Reading{Circuit: i, Part: part, Value: reading.Value, Health: reading.Health})
+					out = append(out, Reading{Circuit: i, Part: part, Value: reading.Value, Doubted: reading.Doubted, Health: reading.Health})
 				}
 			}
 		}
