@@ -30,6 +30,11 @@ func (m *Machine) remedy() string {
 	case procedure.Lock:
 		return "see to the pressure and lock again"
 	}
+	for i, c := range m.roles.Circuits {
+		if c.Tested && c.Feed.Exists() && !m.feeds[i].proved {
+			return "see at another gauge that the feed side is vented, and mend its transducer"
+		}
+	}
 	return "vent the feed side"
 }
 
@@ -49,16 +54,40 @@ func (m *Machine) wrongPressure() []string {
 	return out
 }
 
-// wrongFeed names the tested circuits whose feed side is not shown vented.
+// wrongFeed names the tested circuits whose feed side is not shown vented: below
+// its threshold, by a transducer that followed the pressure in this very test.
 func (m *Machine) wrongFeed() []string {
 	var out []string
 	for i, c := range m.roles.Circuits {
 		if !c.Tested || !c.Feed.Exists() || math.IsNaN(m.p.FeedBelow) {
 			continue
 		}
-		if p := m.value(i, Feed); !(p < m.p.FeedBelow) {
+		switch p, f := m.value(i, Feed), m.feeds[i]; {
+		case !(p < m.p.FeedBelow):
 			out = append(out, fmt.Sprintf("feed pressure %s %s, below %s wanted", c.Name, m.roles.pressure(p), m.roles.pressure(m.p.FeedBelow)))
+		case !f.proved:
+			out = append(out, m.feedUnproved(c, f))
 		}
+	}
+	return out
+}
+
+// feedUnproved says why a feed side's low reading does not show it vented.
+func (m *Machine) feedUnproved(c Circuit, f follower) string {
+	why := fmt.Sprintf("it never showed %s or more in this test", m.roles.pressure(f.level))
+	if f.doubt != "" {
+		why = f.doubt
+	}
+	return fmt.Sprintf("the feed transducer %s (channel %s) did not follow the pressure: %s, so its low reading does not show the feed side vented",
+		c.Name, c.Feed.Name, why)
+}
+
+// feedFollowers watch whether the feed sides' transducers followed the pressure
+// up: one that is dead shows a feed side vented that is not. How fast it comes
+// down tells nothing, as it is vented at once.
+func feedFollowers(roles Roles, p *procedure.Procedure) (out []follower) {
+	for _, c := range roles.Circuits {
+		out = append(out, follower{level: proofLevel(p), safe: p.FeedBelow, fresh: freshFor(c.Feed.Interval)})
 	}
 	return out
 }

@@ -58,6 +58,7 @@ type Machine struct {
 	lost    [][3]bool
 	over    [][3]over
 	vent    *ventWatch
+	feeds   []follower // of the feed sides, by circuit
 	looks   looking
 	zero    zeroing
 	drive   driver
@@ -81,6 +82,7 @@ func NewMachine(p *procedure.Procedure, roles Roles) *Machine {
 		drive:  driver{waiting: map[string]waiting{}},
 		states: make([]SwitchState, len(roles.Switches)),
 		vent:   newVentWatch(roles, proofLevel(p), p.SafePressure),
+		feeds:  feedFollowers(roles, p),
 		outcome: Outcome{
 			Vented: TreatAsPressurised,
 			Reason: cutShort,
@@ -163,6 +165,9 @@ func (m *Machine) take(at time.Duration, readings []Reading) {
 		n.take(at, r)
 		m.over[r.Circuit][r.Part].take(at, r, n.role.Interval, m.p.MaxPressure)
 		m.takeZero(at, r)
+		if r.Part == Feed {
+			m.feeds[r.Circuit].take(at, r, true)
+		}
 		m.vent.take(at, r, m.phase() == procedure.Release || m.phase() == procedure.Vented)
 	}
 }

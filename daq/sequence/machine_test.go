@@ -113,6 +113,37 @@ func TestUnventedFeedIsAskedOnceMore(t *testing.T) {
 	newRig(t, holdTest("a"), unmeasured).to(procedure.VentFeed).say(GoOn).in(procedure.Stabilise)
 }
 
+// A feed transducer that never showed the pressure shows no feed side vented.
+func TestFeedThatDidNotFollowThePressureIsAskedOnceMore(t *testing.T) {
+	for name, c := range map[string]struct {
+		pump func(r *rig)
+		why  string
+	}{
+		"dead at zero": {func(r *rig) { r.at(100) }, "it never showed 50.0 bar or more in this test"},
+		"one spike":    {func(r *rig) { r.at(100).feed(100).pass(100 * time.Millisecond) }, "it never showed 50.0 bar or more in this test"},
+		"its wire broke under pressure": {func(r *rig) {
+			r.feed(100).at(100).pass(time.Second).feed(math.NaN())
+			r.health = daq.BrokenWire
+			r.pass(300 * time.Millisecond)
+		}, "its wiring was at fault while it was under pressure"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t, holdTest("a"), watched("a", 0)).to(procedure.Pressurise)
+			c.pump(r)
+			r.feed(0).say(GoOn).say(GoOn).say(GoOn).in(procedure.VentFeed)
+			const what = "the feed transducer a (channel feed_a) did not follow the pressure: "
+			require.Equal(t, AskedAgain, r.last().Kind)
+			require.Contains(t, r.last().Text, what+c.why+", so its low reading does not show the feed side vented: "+
+				"see at another gauge that the feed side is vented, and mend its transducer, or press Enter again to go on anyway.")
+			r.say(GoOn).in(procedure.Stabilise).pass(20 * time.Second).in(procedure.Hold)
+			require.Contains(t, r.of(daq.Note)[len(r.of(daq.Note))-1].Text, what, "and told when the hold begins")
+		})
+	}
+	unmeasured := watched("a", 0)
+	unmeasured.Feed, unmeasured.FeedUnmeasured = Role{}, true
+	newRig(t, holdTest("a"), unmeasured).to(procedure.VentFeed).say(GoOn).in(procedure.Stabilise)
+}
+
 func TestTimedPressuriseWaitsUntilThePressureFits(t *testing.T) {
 	p := holdTest("a")
 	p.Steps[1] = procedure.Step{Phase: procedure.Pressurise, Duration: 10 * time.Second}

@@ -139,6 +139,14 @@ func (r *rig) at(trapped float64) *rig {
 	return r.pass(time.Second)
 }
 
+// feed sets the feed pressure of every circuit, in bar, from now on.
+func (r *rig) feed(bars float64) *rig {
+	for i := range r.values {
+		r.values[i][Feed] = bars * bar
+	}
+	return r
+}
+
 // say answers, a second after whatever came last.
 func (r *rig) say(kind AnswerKind, text ...string) *rig {
 	r.t.Helper()
@@ -161,7 +169,7 @@ func (r *rig) to(ph procedure.Phase) *rig {
 		was := r.m.phase()
 		switch was {
 		case procedure.Pressurise:
-			r.at(100).say(GoOn)
+			r.feed(100).at(100).pass(100 * time.Millisecond).feed(0).say(GoOn)
 		case procedure.Stabilise:
 			r.pass(20 * time.Second)
 		case procedure.Hold:

@@ -118,7 +118,7 @@ func TestCircuitOutsideTheTestMustBeLowAndIsNamed(t *testing.T) {
 	// Only a is under test; b stays at 30 bar from somewhere else.
 	r.say(GoOn)
 	r.values[0][Trapped], r.values[1][Trapped] = 100*bar, 30*bar
-	r.pass(time.Second).say(GoOn).say(GoOn).say(GoOn).pass(90 * time.Second).in(procedure.Release)
+	r.feed(100).pass(1100 * time.Millisecond).feed(0).say(GoOn).say(GoOn).say(GoOn).pass(90 * time.Second).in(procedure.Release)
 	r.values[0][Trapped] = 0
 	r.say(GoOn).pass(time.Minute).say(ConfirmVented).runs()
 	require.Contains(t, r.message(), "circuit b: not below 2.0 bar")
