@@ -98,7 +98,7 @@ func (d *diagnosis) line(l Link, fault error, on []Probe) {
 		}
 	}
 	switch {
-	case len(mute) > 1 && len(well) == 0 && sameCause(mute):
+	case len(mute) > 1 && len(well) == 0 && sameCause(mute) && !errors.Is(mostly(mute[0]), textline.ErrOther):
 		d.muteLine(l, mute, heard)
 	default:
 		for _, p := range mute {
@@ -248,6 +248,9 @@ func (d *diagnosis) mute(l Link, p Probe, well []Probe, heard discovery.Heard) {
 		d.find(AtInstrument, who+": its own baud and parity, or another instrument with its address that talks at the same time", what)
 	case errors.Is(cause, modbus.ErrGarbled):
 		d.find(AtLine, fmt.Sprintf("link %s: baud, parity and stop bits (%s) against those of %s; then termination and shield", l.Name, l.framing(), who), what)
+	case errors.Is(cause, textline.ErrOther):
+		d.find(AtInstrument, who+": which instrument is plugged in there: not the one that is meant", what)
+		d.findings[len(d.findings)-1].Mend = Remedy(cause)
 	case errors.Is(cause, textline.ErrGarbled) && heard.Came > 0 && 10*heard.Legible > 9*heard.Came:
 		d.find(AtInstrument, "the bench file: separator and columns of "+who+": lines come, but not as it says", what)
 	case errors.Is(cause, textline.ErrGarbled):

@@ -3,6 +3,7 @@ package bench_test
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -319,4 +320,44 @@ func TestFirstFindingNamesTheRightThing(t *testing.T) {
 			})
 		})
 	}
+}
+
+// The wrong meter is named plainly, and nothing is read of it.
+func TestInstrumentThatIsNotTheOneMeantIsNamed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		asked := strings.Replace(faultBench, "kind = \"text-stream\"", "kind = \"text-asked\"\nquery = \"MEAS?\"\nidentity = \"TX-2,0042\"", 1)
+		b, err := bench.Parse("bench.toml", []byte(asked))
+		require.NoError(t, err)
+		line, meter := newRS485(), &daqtest.Cable{}
+		meter.Heard = func(query []byte) {
+			switch strings.TrimSpace(string(query)) {
+			case "*IDN?":
+				meter.SendAfter(5*time.Millisecond, []byte("Example,TX-2,0043,1.3\n"))
+			case "MEAS?":
+				meter.SendAfter(5*time.Millisecond, []byte("21.5;22.5\n"))
+			}
+		}
+		var ear discovery.Ear
+		clock := daq.NewWallClock()
+		w, err := b.Wire(clock, bench.WireOptions{Trace: ear.Hear, Dial: func(name string) (link.Conn, error) {
+			if name == "text" {
+				return meter.Dial()
+			}
+			return line.cable.Dial()
+		}})
+		require.NoError(t, err)
+		probes, err := w.Probe(t.Context(), clock, 10*time.Second)
+		require.NoError(t, err)
+		require.NoError(t, w.Close())
+		found := b.Diagnose(w, probes, ear.Line)
+		require.Len(t, found, 1)
+		assert.Equal(t, "instrument probe on link text: which instrument is plugged in there: not the one that is meant", found[0].Look)
+		assert.Contains(t, found[0].What, `another instrument answers: "Example,TX-2,0043,1.3", where one with "TX-2,0042" is meant`)
+		assert.Contains(t, found[0].Mend, "plug in the instrument that belongs there")
+		for _, p := range probes {
+			if p.Instrument == "probe" {
+				assert.Empty(t, p.Scans)
+			}
+		}
+	})
 }

@@ -16,7 +16,7 @@ const usualIdentity = "*IDN?"
 // textAsked is an instrument that answers queries with lines of text.
 var textAsked = kind{
 	name:           TextAsked,
-	instrumentKeys: append([]string{"query", "query_terminator", "identify", "setup"}, formatKeys...),
+	instrumentKeys: append([]string{"query", "query_terminator", "identify", "identity", "setup"}, formatKeys...),
 	channelKeys:    append([]string{"query"}, placeKeys...),
 	instrument:     askedInstrument,
 	place:          askedPlace,
@@ -37,6 +37,10 @@ func askedInstrument(i *Instrument, _ *Link, t *strict.Table) {
 		if k.Written() == "" && k.Found() != `""` {
 			k.Fault(k.Found(), `a query in quotes, or "" for none`)
 		}
+	}
+	identity := t.Optional("identity")
+	if i.Text.Identity = identity.Text(); i.Text.Identify == "" {
+		identity.Refuse("where identify asks for it only")
 	}
 	i.Text.Setup = texts(t.Optional("setup"))
 }
@@ -64,7 +68,7 @@ func openAsked(s *daq.Source, w *wire, in Instrument, channels []Channel) {
 	}
 	c := textline.AskConfig{
 		Name: in.Name, Format: in.Format(), Terminator: in.Text.Terminator,
-		QueryTerminator: in.Text.QueryTerminator, Setup: in.Text.Setup, Identify: in.Text.Identify,
+		QueryTerminator: in.Text.QueryTerminator, Setup: in.Text.Setup, Identify: in.Text.Identify, Identity: in.Text.Identity,
 	}
 	order := map[string]int{} // of queries
 	for i, channel := range channels {

@@ -161,6 +161,7 @@ var remedies = []struct {
 	{modbus.ErrForeign, "another instrument answers: compare the address in the bench file with the instrument's, and see that no two on the line have the same"},
 	{modbus.ErrGarbled, "bytes come but make no sense: compare baud, parity and stop bits with the instrument's; then look at the line's termination and shield"},
 	{modbus.ErrNoAnswer, "the port opens but nothing answers: see that the instrument has power, that its two wires are not swapped, and that address and baud are the instrument's"},
+	{textline.ErrOther, "plug in the instrument that belongs there; where it was exchanged on purpose, start again, and write its identity, range and calibration into the bench file first"},
 	{textline.ErrBlock, "the instrument sends blocks of data: have it send text (ASCII), with a command in setup where it has one"},
 	{textline.ErrNoReply, "the port opens but nothing answers: see that the instrument has power, that transmit and receive are not swapped, that baud is the instrument's, and that query and query_terminator are what it understands"},
 	{textline.ErrGarbled, "bytes come but no line of numbers: compare baud, parity and stop bits with the instrument's, then the separator and the columns"},

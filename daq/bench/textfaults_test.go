@@ -36,6 +36,13 @@ func TestEachFaultOfATextInstrument(t *testing.T) {
 			where + `query: found "MEAS?", want no such key here (text-asked only)`}},
 		{"identify", ask("query = \"MEAS?\"\nidentify = 1"), []string{
 			`bench.toml:26: instrument "probe": identify: found 1, want a query in quotes, or "" for none`}},
+		{"identity", ask("query = \"MEAS?\"\nidentity = \"TX-2,0042\""), nil},
+		{"empty identity", ask("query = \"MEAS?\"\nidentity = \"\""), []string{
+			`bench.toml:26: instrument "probe": identity: found "", want a text in quotes, on one line`}},
+		{"identity that is not asked for", ask("query = \"MEAS?\"\nidentify = \"\"\nidentity = \"TX-2\""), []string{
+			`bench.toml:27: instrument "probe": identity: found "TX-2", want no such key here (where identify asks for it only)`}},
+		{"identity of a stream", in(`identity = "TX-2"`), []string{
+			where + `identity: found "TX-2", want no such key here (text-asked only)`}},
 		{"no such check sum", in(`checksum = "crc32"`), []string{
 			where + `checksum: found "crc32", want "sum" or "sum-negated" or "xor" or "crc16-modbus" or "crc16-arc" or "crc16-ccitt-false" or "crc16-xmodem" or "crc16-kermit"`}},
 		{"form of no check sum", in(`checksum_form = "hex"`), []string{

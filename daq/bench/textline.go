@@ -24,6 +24,8 @@ type Text struct {
 	Query, QueryTerminator string
 	// Identify asks the instrument what it is; empty: nothing does.
 	Identify string
+	// Identity is what the answer must contain; empty: anything.
+	Identity string
 	// Setup is sent when the port was opened.
 	Setup []string
 }

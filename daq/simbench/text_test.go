@@ -65,6 +65,7 @@ func TestSimulatedTextsAreReadInEveryForm(t *testing.T) {
 		"a byte before the end":  {stream + "separator = \",\"\nterminator = \"CR\"\nchecksum = \"crc16-xmodem\"\nchecksum_form = \"bytes\"", "column = 1", "column = 2", ""},
 		"sum in digits":          {stream + "separator = \";\"\nchecksum = \"sum\"\nchecksum_form = \"decimal\"\nchecksum_after = \";\"", "column = 1", "column = 2", ""},
 		"asked":                  {asked + "query = \"MEAS?\"\nseparator = \",\"\nsetup = [\"*CLS\"]", "column = 1", "column = 2", "holdbench,simulated text,1,0"},
+		"asked, this one only":   {asked + "query = \"MEAS?\"\nseparator = \",\"\nidentity = \"TX-2,0042\"", "column = 1", "column = 2", "holdbench,TX-2,0042,0"},
 		"asked for each":         {asked + "terminator = \"CR\"\nidentify = \"WHO\"", `query = "P?"`, `query = "T?"`, "holdbench,simulated text,1,0"},
 		"asked, address, no IDN": {asked + "prefix = \">01\"\nquery_terminator = \"CRLF\"\nidentify = \"\"", `query = "#01P"`, `query = "#01T"`, ""},
 	} {

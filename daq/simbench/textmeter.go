@@ -21,7 +21,7 @@ func newMeter(r *Rig, in bench.Instrument) *meter {
 	m := &meter{end: in.Text.QueryTerminator, identify: in.Text.Identify, writers: map[string]*writer{}}
 	for n, other := range r.bench.Instruments {
 		if other.Name == in.Name {
-			m.identity = fmt.Sprintf("holdbench,simulated %s,%d,0", in.Name, n+1) + cmp.Or(in.Text.Terminator, "\r\n")
+			m.identity = identity(in, n+1) + cmp.Or(in.Text.Terminator, "\r\n")
 		}
 	}
 	for _, i := range r.channelsOf(in, each) {
@@ -31,6 +31,20 @@ func newMeter(r *Rig, in bench.Instrument) *meter {
 		}
 	}
 	return m
+}
+
+// identity is what the instrument of a number says that it is: four fields, in
+// which stands what the bench file wants of it.
+func identity(in bench.Instrument, number int) string {
+	usual := fmt.Sprintf("holdbench,simulated %s,%d,0", in.Name, number)
+	if strings.Contains(usual, in.Text.Identity) {
+		return usual
+	}
+	wanted := in.Text.Identity
+	if strings.Count(wanted, ",") < 3 {
+		wanted = "holdbench," + wanted
+	}
+	return wanted + strings.Repeat(",0", max(0, 3-strings.Count(wanted, ",")))
 }
 
 // longestQuery is what an instrument keeps of a query that does not end.

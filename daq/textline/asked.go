@@ -35,6 +35,8 @@ type AskConfig struct {
 	// Identify asks what the instrument is: then, and whenever it did not
 	// answer. Empty: it is not asked.
 	Identify string
+	// Identity is what the answer to that must contain; empty: anything.
+	Identity string
 }
 
 // Asked is an instrument that answers queries. It is used by one goroutine.
@@ -53,8 +55,9 @@ type Asked struct {
 	introduced bool
 	opened     int // of the line, when it was set up
 	identity   string
-	dumb       bool // it does not know the question
-	said       bool // an event has told of its identity
+	stranger   string // what another one said that it is, which answers in its place
+	dumb       bool   // it does not know the question
+	said       bool   // an event has told of its identity
 	news       []daq.Event
 	stamp      time.Duration
 	unanswered error
@@ -85,7 +88,7 @@ func (a *Asked) Stamp() time.Duration { return a.stamp }
 func (a *Asked) Unanswered() error { return a.unanswered }
 
 // News returns what is to be told of the instrument since the last call: what
-// it says that it is, and that it is another one than before.
+// it says that it is, and that another one answers in its place.
 func (a *Asked) News() []daq.Event {
 	news := a.news
 	a.news = nil
@@ -94,8 +97,8 @@ func (a *Asked) News() []daq.Event {
 
 // Sample asks every query. One that has no reply, or none that makes sense,
 // leaves its signals Missing, and Sample fails only when none had. A line that
-// is silent is asked once. The errors are ErrNoReply, ErrGarbled and ErrBlock,
-// each with link.ErrTimeout; link.ErrGone and the context's.
+// is silent is asked once. The errors are ErrNoReply, ErrGarbled, ErrBlock and
+// ErrOther, each with link.ErrTimeout; link.ErrGone and the context's.
 func (a *Asked) Sample(ctx context.Context, dst []daq.Signal) error {
 	for i := range dst {
 		dst[i] = daq.Signal{Raw: math.NaN(), Health: daq.Missing}

@@ -14,6 +14,12 @@ import (
 // longestIdentity is how much of an identity is kept, in characters.
 const longestIdentity = 200
 
+// ErrOther: the instrument that answers is not the one that is meant: another
+// one than before, or one whose identity is not what it must be. Nothing is
+// read of it, for it has another transducer and another calibration. It comes
+// wrapped with link.ErrTimeout, because nothing that could be used came.
+var ErrOther = errors.New("another instrument answers")
+
 // introduce sets the instrument up when the port was opened, and asks what it
 // is then and when it did not answer.
 func (a *Asked) introduce(ctx context.Context) error {
@@ -86,20 +92,20 @@ func (a *Asked) paid(ctx context.Context) error {
 }
 
 // identify asks what the instrument is. What is new is believed when it was
-// said twice. No answer is an error only where there was one before.
+// said twice. No answer is an error only where there was one before, or one is
+// required.
 func (a *Asked) identify(ctx context.Context) error {
 	before := a.identity
 	for range again {
 		said, err := a.askIdentity(ctx, before)
 		switch {
-		case errors.Is(err, link.ErrTimeout) && a.identity == "":
+		case errors.Is(err, link.ErrTimeout) && a.identity == "" && a.config.Identity == "":
 			return nil
 		case err != nil:
 			a.owes()
 			return fmt.Errorf("query %q: %w", a.config.Identify, err)
 		case said == before:
-			a.identified(said)
-			return nil
+			return a.identified(said)
 		}
 		before = said
 	}
@@ -159,17 +165,29 @@ func (a *Asked) Identity() string { return a.identity }
 
 func (a *Asked) subject() string { return "identity of " + a.config.Name }
 
-// identified notes what the instrument says that it is.
-func (a *Asked) identified(said string) {
+// identified takes in what the instrument says that it is.
+func (a *Asked) identified(said string) error {
+	meant := ""
 	switch {
-	case a.said && said == a.identity:
-		return
 	case a.identity != "" && said != a.identity:
-		a.news = append(a.news, daq.Event{Kind: daq.Fault, Subject: a.config.Name,
-			Text: fmt.Sprintf("another instrument is plugged in: it was %q and is %q", a.identity, said)})
+		meant = fmt.Sprintf("%q was", a.identity)
+	case !strings.Contains(said, a.config.Identity):
+		meant = fmt.Sprintf("one with %q is meant", a.config.Identity)
+	}
+	if meant != "" {
+		err := fmt.Errorf("%w: %q, where %s", ErrOther, said, meant)
+		if a.stranger != said {
+			a.stranger = said
+			a.news = append(a.news, daq.Event{Kind: daq.Fault, Subject: a.config.Name, Text: err.Error() + "; nothing is read of it"})
+		}
+		return fmt.Errorf("%w: %w", err, link.ErrTimeout)
+	}
+	a.stranger = ""
+	if !a.said || said != a.identity {
+		a.news = append(a.news, daq.Event{Kind: daq.Note, Subject: a.subject(), Text: said})
 	}
 	a.identity, a.said = said, true
-	a.news = append(a.news, daq.Event{Kind: daq.Note, Subject: a.subject(), Text: said})
+	return nil
 }
 
 // known notes of an instrument that answers queries, but not what it is, that
