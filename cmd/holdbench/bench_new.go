@@ -200,8 +200,8 @@ func (f benchNewFlags) begin(cmd *cobra.Command) (*newBench, error) {
 
 // lead asks everything.
 func (b *newBench) lead(ctx context.Context) error {
-	b.say("This leads to a bench file: what is wired to what. Nothing is sent before you have")
-	b.say("agreed to it, and nothing is ever written to an instrument.")
+	b.say("This leads to a bench file: what is wired to what. Nothing is sent before you")
+	b.say("have agreed to it, and nothing is ever written to an instrument.")
 	for n := 0; ; n++ {
 		more, err := b.port(ctx, n)
 		if err != nil {
@@ -232,11 +232,22 @@ func (b *newBench) port(ctx context.Context, n int) (more bool, err error) {
 			return false, err
 		}
 	}
-	port, err := b.choosePort(n)
-	if err != nil {
-		return false, err
+	for {
+		port, err := b.choosePort(n)
+		if err != nil {
+			return false, err
+		}
+		err = b.line(ctx, port)
+		if !b.person || n < len(b.flags.ports) || !notToBeOpened(err) {
+			return true, err
+		}
+		b.say("%s", wrapped(strings.ReplaceAll(err.Error(), "\n", ";"), columns)) // a slip of the pen must not cost what was answered before
 	}
-	return true, b.line(ctx, port)
+}
+
+// notToBeOpened says whether a port is not there, or not to be had.
+func notToBeOpened(err error) bool {
+	return errors.Is(err, link.ErrNoSuchPort) || errors.Is(err, link.ErrBusy) || errors.Is(err, link.ErrPermission)
 }
 
 // write writes the file, unless it is there and may not be replaced.

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -102,8 +103,21 @@ func (d *dialogue) ask(q question) (string, error) {
 		if !d.person {
 			return "", err
 		}
-		d.say("  %v", err)
+		d.say("  %s", plainly(err))
 	}
+}
+
+// plainly is what was wrong with an answer, for the person who has the
+// question before them: without the flag that would answer it in a script.
+func plainly(err error) string {
+	var s *strict.Error
+	if errors.As(err, &s) && s.File == "" {
+		return fmt.Sprintf("found %s, want %s", s.Found, s.Want)
+	}
+	if inner := errors.Unwrap(err); inner != nil {
+		err = inner
+	}
+	return err.Error()
 }
 
 func (q question) judged(answer string) error {
@@ -111,7 +125,7 @@ func (q question) judged(answer string) error {
 	case answer == "" && q.optional:
 		return nil
 	case answer == "":
-		return &strict.Error{Field: q.field(), Found: "nothing", Want: "an answer to: " + q.text}
+		return &strict.Error{Field: q.field(), Found: "nothing", Want: "an answer to: " + strings.TrimSpace(q.text)}
 	case q.check == nil:
 		return nil
 	}

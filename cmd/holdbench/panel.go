@@ -67,8 +67,9 @@ func (p *panel) startBar(options ...mpb.ContainerOption) {
 		return decor.Any(func(decor.Statistics) string { return text(p.status()) })
 	}
 	p.bar = p.progress.New(barSteps, mpb.BarStyle(),
-		mpb.PrependDecorators(shown(phaseText)),
-		mpb.AppendDecorators(shown(remainingText), shown(func(s sequence.Status) string { return "  " + p.readings(s) })),
+		mpb.BarFillerTrim(), // the spaces beside the bar are part of the texts, which stand side by side where there is no room for it
+		mpb.PrependDecorators(shown(func(s sequence.Status) string { return phaseText(s) + " " })),
+		mpb.AppendDecorators(shown(func(s sequence.Status) string { return prefixed(" ", remainingText(s)) }), shown(func(s sequence.Status) string { return "  " + p.readings(s) })),
 		mpb.BarExtender(mpb.BarFillerFunc(func(w io.Writer, _ decor.Statistics) error {
 			_, err := fmt.Fprintln(w, ventText(p.status()))
 			return err

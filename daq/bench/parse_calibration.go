@@ -75,7 +75,7 @@ func (c *Calibration) small(k strict.Key, of Channel) {
 		worst = max(worst, math.Abs(c.Correct(x)-x))
 	}
 	span := of.RangeHigh - of.RangeLow
-	if math.IsNaN(span) && len(ends) > 1 {
+	if !(span > 0) && len(ends) > 1 { // a range that is not stated
 		span = ends[len(ends)-1] - ends[0]
 	}
 	if worst > mostCorrected*span {

@@ -223,13 +223,13 @@ func (m *Machine) unsteady() string {
 		n := len(recent.value)
 		switch {
 		case n < fewest || recent.time[n-1]-recent.time[0] < 0.7*m.c.Settle.Seconds():
-			return "too few valid readings of " + t.name
+			return m.tooFew(t.name, n)
 		case math.Abs(mean-nominal) > near*m.span:
 			return fmt.Sprintf("%s shows %s, %s wanted", t.name, m.text(mean), m.text(nominal))
 		}
 		line, err := fit.Line(recent.time, recent.value)
 		if err != nil {
-			return "too few valid readings of " + t.name
+			return m.tooFew(t.name, n)
 		}
 		moved := math.Abs(line.Coefficients[1]) * m.c.Settle.Seconds()
 		if moved > max(steadyShare*m.span, 3*line.StdUncertainty(1)*m.c.Settle.Seconds()) {
@@ -237,6 +237,11 @@ func (m *Machine) unsteady() string {
 		}
 	}
 	return ""
+}
+
+// tooFew says that a channel is not heard often enough to be seen steady.
+func (m *Machine) tooFew(name string, n int) string {
+	return fmt.Sprintf("too few valid readings of %s: %d in the last %.3g s, at least %d wanted over most of that time (a longer --settle has more)", name, n, m.c.Settle.Seconds(), fewest)
 }
 
 // named is a trail with the name of what it is of.

@@ -159,3 +159,12 @@ func TestNothingTypedTakesNonsense(t *testing.T) {
 		}
 	})
 }
+
+// What is waited for is said so that somebody can do something about it.
+func TestAChannelThatIsHeardTooSeldomIsCounted(t *testing.T) {
+	h := newHands(t, true, 0, 100*bar)
+	h.pass(300 * time.Millisecond)
+	h.silent = true
+	h.pass(31 * time.Second)
+	assert.Contains(t, h.last(), "waiting: too few valid readings of trapped: 0 in the last 2 s, at least 5 wanted")
+}
