@@ -55,18 +55,14 @@ func (b *newBench) instruments(ctx context.Context, p onePort, found []discovery
 
 // draftLink is a port as the bench file names it.
 func (b *newBench) draftLink(p onePort, f discovery.Framing) bench.DraftLink {
-	l := bench.DraftLink{Name: p.link, Where: "port = " + tomlText(p.name), Framing: f, TCP: p.tcp}
+	l := bench.DraftLink{Name: p.link, Framing: f, TCP: p.tcp}
 	ports, err := link.Ports()
 	if err != nil {
-		return l // its name will do
+		ports = nil // its name will do
 	}
-	for _, known := range ports {
-		if known.Name != p.name {
-			continue
-		}
-		if line, why := benchLine(known, ports); why == "" {
-			l.Where, l.WhereNote = line, "was "+p.name+" when this file was made"
-		}
+	swappable := false
+	if l.Where, l.WhereNote, swappable = draftPort(p.name, ports, link.ByPath); swappable {
+		b.say("\n%s\n  %s", l.Where, l.WhereNote)
 	}
 	return l
 }
@@ -284,8 +280,8 @@ func (b *newBench) take(in bench.DraftInstrument, fits func(answers) bool) (answ
 func (b *newBench) place(ctx context.Context, registers *discovery.Registers, rest *[]discovery.Snapshot, given answers, scripted bool) (*discovery.Place, string, error) {
 	answer := given.by["place"]
 	if !scripted {
-		b.say("\nNext channel: press Enter, and then move what it measures (pump up, warm the probe);")
-		b.say("or type where it stands, e.g. \"input 0 int16\"; or \"done\".")
+		b.say("\nNext channel: press Enter, and then move what it measures (pump up, warm the")
+		b.say("probe); or type where it stands, e.g. \"input 0 int16\"; or \"done\".")
 		var err error
 		if answer, err = b.ask(question{flag: "--channel", key: "place", text: "Channel", offered: "moved", check: func(s string) error {
 			if s == "moved" || s == "done" {

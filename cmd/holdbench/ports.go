@@ -24,14 +24,14 @@ func portsCommand(*int) *cobra.Command {
 			if err != nil {
 				return fault(err)
 			}
-			return fault(printPorts(cmd.OutOrStdout(), ports, link.Latency))
+			return fault(printPorts(cmd.OutOrStdout(), ports, link.Latency, link.ByPath))
 		},
 	}
 }
 
 // printPorts writes a row for each port, and the line by which a bench file
 // names it.
-func printPorts(out io.Writer, ports []link.PortInfo, latency func(port string) (time.Duration, bool)) error {
+func printPorts(out io.Writer, ports []link.PortInfo, latency func(port string) (time.Duration, bool), byPath byPath) error {
 	if len(ports) == 0 {
 		_, err := fmt.Fprintln(out, "No serial port is known to this system. Is the adapter plugged in?")
 		return err
@@ -50,30 +50,56 @@ func printPorts(out io.Writer, ports []link.PortInfo, latency func(port string) 
 	}
 	fmt.Fprintln(w, "\nin a bench file, under [[link]]:")
 	for _, p := range ports {
-		line, why := benchLine(p, ports)
+		line, why := benchLine(p, ports, byPath)
 		fmt.Fprintf(w, "  %s\t# %s\n", line, cmp.Or(why, p.Name))
 	}
 	return w.Flush()
 }
 
+// byPath is the name of a port by the place where its adapter is plugged in.
+type byPath func(port string) (name string, known bool)
+
 // benchLine is the line that names a port in a bench file: by its USB
-// identity where that names it alone, else by its name, and then why.
-func benchLine(p link.PortInfo, ports []link.PortInfo) (line, why string) {
+// identity where that names it alone, else by its place where the system names
+// that, else by its name, and then why.
+func benchLine(p link.PortInfo, ports []link.PortInfo, byPath byPath) (line, why string) {
 	i := p.Identity()
 	byName := "port = " + tomlText(p.Name)
-	switch {
-	case !i.Given():
+	if !i.Given() {
 		return byName, "not on USB: its name stays"
-	case len(i.Vendor) != 4 || len(i.Product) != 4 || !plainText(i.Serial):
-		return byName, "what it says of itself cannot be written down"
+	}
+	place, placed := byPath(p.Name)
+	if placed {
+		byName = "port = " + tomlText(place)
+	}
+	switch {
+	case !i.Unique(ports) && !placed:
+		return byName, p.Name + ": another adapter says the same of itself, and this name may be the other one's after plugging in anew; take adapters with serial numbers"
 	case !i.Unique(ports):
-		return byName, "another adapter says the same of itself; the name may change when it is plugged in anew"
+		return byName, p.Name + " is plugged in there; another adapter says the same of itself, so keep each in its socket"
+	case len(i.Vendor) != 4 || len(i.Product) != 4 || !plainText(i.Serial):
+		return byName, p.Name + ": what it says of itself cannot be written down"
 	}
 	line = fmt.Sprintf("usb = { vendor = %s, product = %s", tomlText(strings.ToLower(i.Vendor)), tomlText(strings.ToLower(i.Product)))
 	if i.Serial != "" {
 		line += ", serial = " + tomlText(i.Serial)
 	}
 	return line + " }", ""
+}
+
+// draftPort is a port as a new bench file names it, with a note beside it, and
+// whether another adapter may be taken for it.
+func draftPort(name string, ports []link.PortInfo, byPath byPath) (where, note string, swappable bool) {
+	for _, p := range ports {
+		if p.Name != name {
+			continue
+		}
+		if where, note = benchLine(p, ports, byPath); note == "" {
+			note = "was " + name + " when this file was made"
+		}
+		return where, note, p.USB && !p.Identity().Unique(ports)
+	}
+	return "port = " + tomlText(name), "", false
 }
 
 // tomlText is a text in quotes as TOML has it.
