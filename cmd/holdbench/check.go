@@ -80,12 +80,13 @@ func check(cmd *cobra.Command, b *bench.Bench, options bench.WireOptions, displa
 	out := cmd.OutOrStdout()
 	today := time.Now()
 	findings := append(watched.bench.Diagnose(watched.wiring, watched.probes, watched.ear.Line), besides(b, today)...)
-	printFindings(out, findings)
+	prose := paragraphs(out)
+	printFindings(prose, findings)
 	sound := printChannels(out, watched.wiring.Channels, watched.probes, display, long)
 	printInstruments(out, b, watched.probes, long)
-	sound = printOutputs(out, b) && sound
-	printLines(out, b, watched)
-	printNotes(out, b)
+	sound = printOutputs(prose, b) && sound
+	printLines(prose, b, watched)
+	printNotes(prose, b)
 	for _, f := range findings {
 		sound = sound && f.Depth >= bench.NowAndThen
 	}

@@ -85,7 +85,8 @@ func printChannels(out io.Writer, channels []daq.Channel, probes []bench.Probe, 
 // printInstruments writes a row for each instrument.
 func printInstruments(out io.Writer, b *bench.Bench, probes []bench.Probe, long time.Duration) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "\nINSTRUMENT\tKIND\tWHERE\tASKED\tREACHED\tJITTER (1 SD)\tLATEST BY\tFAILED\tIDENTITY")
+	fmt.Fprintln(w, "\nINSTRUMENT\tWHERE\tEVERY\tREACHED\tJITTER (1 SD)\tLATEST BY\tFAILED")
+	var identities []string
 	for _, in := range b.Instruments {
 		i := slices.IndexFunc(probes, func(p bench.Probe) bool { return p.Instrument == in.Name })
 		if i < 0 {
@@ -100,17 +101,16 @@ func printInstruments(out io.Writer, b *bench.Bench, probes []bench.Probe, long 
 		if !math.IsNaN(p.Timing.Jitter) {
 			jitter = si.Format(1e3*p.Timing.Jitter, 1) + " ms"
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\tevery %s\t%s /s\t%s\t%s ms\t%d\t%s\n", in.Name, in.Kind, where, in.Interval,
-			si.Format(float64(len(p.Scans))/long.Seconds(), 1), jitter, si.Format(1e3*p.Timing.Latest.Seconds(), 1), p.Failed, identityText(p.Identity))
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s /s\t%s\t%s ms\t%d\n", in.Name, where, in.Interval,
+			si.Format(float64(len(p.Scans))/long.Seconds(), 1), jitter, si.Format(1e3*p.Timing.Latest.Seconds(), 1), p.Failed)
+		if p.Identity != "" {
+			identities = append(identities, fmt.Sprintf("instrument %s says that it is: %s\n", in.Name, p.Identity))
+		}
 	}
 	_ = w.Flush()
-}
-
-func identityText(said string) string {
-	if said == "" {
-		return "–"
+	for _, line := range identities {
+		fmt.Fprint(out, line)
 	}
-	return said
 }
 
 // printLines writes where the time of each line goes.

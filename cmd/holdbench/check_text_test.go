@@ -105,7 +105,8 @@ func TestCheckOfInstrumentsThatSpeakText(t *testing.T) {
 	assert.Zero(t, code, screen)
 	assert.Contains(t, screen, `instrument indicator: sends on opening: "#01 UNIT BAR", "#01 *IDN?"`)
 	assert.NotContains(t, screen, "instrument meter: sends on opening")
-	assert.Regexp(t, `indicator +text-asked +bus .*holdbench,simulated indicator,1,0`, screen)
+	assert.Regexp(t, `(?m)^indicator +bus +200ms `, screen)
+	assert.Contains(t, screen, "\ninstrument indicator says that it is: holdbench,simulated indicator,1,0\n")
 	for _, channel := range []string{"p", "t", "warning", "room"} {
 		assert.Regexp(t, `(?m)^`+channel+` .* ok$`, screen)
 	}
