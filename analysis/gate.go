@@ -41,7 +41,11 @@ func gate(h Hold, fitted decay.Result, a *Assessment) (invalid []finding, notes 
 	add(rises(fitted.Estimates[quantityDecayRate]), "")
 	add(risesUnexplained(h, fitted.Estimates[quantityDecayRate]), "")
 	add(coefficientContradicted(h, fitted.Diagnostics), "")
-	add(feedVented(h))
+	vented, note := feedVented(h)
+	add(vented, note)
+	if vented.reason == "" {
+		add(feedFollowed(h))
+	}
 	add(startPressure(h))
 	invalid = append(invalid, channelsMoveFreely(h, fitted.Diagnostics)...)
 	add(notStepped(h), "")
