@@ -20,11 +20,11 @@ import (
 )
 
 type calibrateFlags struct {
-	bench, channel, reference, referenceU, points string
-	certificate, due, operator, fit, folder, from string
-	settle, average, trace                        string
-	cycles                                        int
-	ports                                         map[string]string
+	channel, reference, referenceU, points string
+	certificate, due, operator, fit, from  string
+	settle, average                        string
+	cycles                                 int
+	scanFlags
 	styleFlags
 }
 
@@ -55,7 +55,6 @@ What it makes is ` + comparison.NotAccredited + `.
 		RunE: func(cmd *cobra.Command, _ []string) error { return f.calibrate(cmd, code) },
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&f.bench, "bench", "", "bench file (TOML)")
 	flags.StringVar(&f.channel, "channel", "", "the channel to be calibrated")
 	flags.StringVar(&f.reference, "reference", "", "a channel of the bench, or in words what a person reads, with its certificate")
 	flags.StringVar(&f.referenceU, "reference-uncertainty", "", "the reference's standard uncertainty (k = 1), e.g. \"0.02 bar\"; of a channel: instead of its certificate's")
@@ -67,10 +66,8 @@ What it makes is ` + comparison.NotAccredited + `.
 	flags.StringVar(&f.certificate, "certificate", "", "the new certificate's number")
 	flags.StringVar(&f.due, "due", "", "the day on which the calibration is due again, e.g. 2027-11-25: only who knows the transducer can say how long it holds")
 	flags.StringVar(&f.operator, "operator", "", "who calibrates")
-	flags.StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
 	flags.StringVar(&f.from, "from", "", "evaluate the comparison in this recording's folder again")
-	portsFlag(cmd, &f.ports)
-	traceFlag(cmd, &f.trace)
+	f.scanFlags.add(cmd)
 	f.styleFlags.add(cmd)
 	return cmd
 }

@@ -24,8 +24,8 @@ import (
 )
 
 type runFlags struct {
-	bench, procedure, serial, operator, position, folder, trace string
-	ports                                                       map[string]string
+	procedure, serial, operator, position string
+	scanFlags
 	styleFlags
 	challengeFlags
 	overdueFlags
@@ -50,14 +50,11 @@ leaves: treat the unit as pressurised.
 		RunE: func(cmd *cobra.Command, _ []string) error { return f.run(cmd, code) },
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&f.bench, "bench", "", "bench file (TOML)")
 	flags.StringVar(&f.procedure, "procedure", "", "procedure file (TOML)")
 	flags.StringVar(&f.serial, "serial", "", "serial number; asked for when not given")
 	flags.StringVar(&f.operator, "operator", "", "who tests, for the page")
 	flags.StringVar(&f.position, "position", "", "position on the bench; needed where there are several")
-	flags.StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
-	portsFlag(cmd, &f.ports)
-	traceFlag(cmd, &f.trace)
+	f.scanFlags.add(cmd)
 	f.styleFlags.add(cmd)
 	f.challengeFlags.add(cmd)
 	f.overdueFlags.add(cmd)

@@ -5,9 +5,24 @@ import (
 	"errors"
 	"fmt"
 
+	"github.com/spf13/cobra"
+
 	"holdbench/daq"
 	"holdbench/daq/bench"
 )
+
+// scanFlags say which bench is read, and where what is read goes.
+type scanFlags struct {
+	bench, folder, trace string
+	ports                map[string]string
+}
+
+func (f *scanFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.bench, "bench", "", "bench file (TOML)")
+	cmd.Flags().StringVar(&f.folder, "out", ".", "folder in which the recording's folder is made")
+	portsFlag(cmd, &f.ports)
+	traceFlag(cmd, &f.trace)
+}
 
 // scanning is a bench that is being read, from program start to stop.
 type scanning struct {
