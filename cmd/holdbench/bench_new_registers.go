@@ -150,11 +150,22 @@ func (b *newBench) tellBlock(function byte, first, count, given int) {
 	b.say("  %s %d–%d: %s", functionWords[function], first, first+count-1, map[bool]string{true: "none", false: strconv.Itoa(given)}[given == 0])
 }
 
-// columnsOfTypes are the types shown side by side.
-var columnsOfTypes = []struct {
+// columnOfType is a type under which registers are shown.
+type columnOfType struct {
 	head   string
 	format modbus.Format
-}{
+}
+
+// says whether a place holds a number other than 0 under the type.
+func (c columnOfType) says(s discovery.Snapshot, p discovery.Place, swapped bool) bool {
+	p.Format = c.format
+	p.Format.LowByteFirst = swapped
+	x := s.Value(p)
+	return x != 0 && shownNumber(x, p.Format.Type.Float()) != "–"
+}
+
+// columnsOfTypes are the types shown side by side.
+var columnsOfTypes = []columnOfType{
 	{"INT16", modbus.Format{Type: modbus.Int16}},
 	{"UINT16", modbus.Format{Type: modbus.Uint16}},
 	{"INT32", modbus.Format{Type: modbus.Int32}},
@@ -165,14 +176,15 @@ var columnsOfTypes = []struct {
 	{"FLOAT64°", modbus.Format{Type: modbus.Float64, LowWordFirst: true}},
 }
 
-// printRegisters writes a row for each register that is not 0, under all types
-// that begin in it, and marks those that moved. Unsigned 32-bit numbers are
-// left to INT32, whose bits they share.
+// printRegisters writes a row for each register under all types that begin in
+// it, unless it is 0 under each, and marks those that moved. Unsigned 32-bit
+// numbers are left to INT32, whose bits they share.
 func printRegisters(out io.Writer, seen []discovery.Snapshot, swapped bool) {
 	last := seen[len(seen)-1]
+	shown := typesThatSay(last, swapped)
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(w, "REGISTER\tHEX\t")
-	for _, c := range columnsOfTypes {
+	for _, c := range shown {
 		fmt.Fprint(w, c.head+"\t")
 	}
 	fmt.Fprintln(w)
@@ -180,7 +192,8 @@ func printRegisters(out io.Writer, seen []discovery.Snapshot, swapped bool) {
 	for _, function := range []byte{modbus.ReadInput, modbus.ReadHolding} {
 		for _, r := range sortedRegisters(last[function]) {
 			moved := slices.ContainsFunc(seen, func(s discovery.Snapshot) bool { return s[function][r] != last[function][r] })
-			if last[function][r] == 0 && !moved {
+			place := discovery.Place{Function: function, Register: r}
+			if last[function][r] == 0 && !moved && !slices.ContainsFunc(shown, func(c columnOfType) bool { return c.says(last, place, swapped) }) {
 				zero++
 				continue
 			}
@@ -189,7 +202,7 @@ func printRegisters(out io.Writer, seen []discovery.Snapshot, swapped bool) {
 				mark = "*"
 			}
 			fmt.Fprintf(w, "%s%s %d\t%04x\t", mark, functionWords[function], r, last[function][r])
-			for _, c := range columnsOfTypes {
+			for _, c := range shown {
 				p := discovery.Place{Function: function, Register: r, Format: c.format}
 				p.Format.LowByteFirst = swapped
 				fmt.Fprint(w, shownNumber(last.Value(p), p.Format.Type.Float())+"\t")
@@ -201,6 +214,21 @@ func printRegisters(out io.Writer, seen []discovery.Snapshot, swapped bool) {
 	if zero > 0 {
 		fmt.Fprintf(out, "(%d registers that hold 0 are not shown)\n", zero)
 	}
+}
+
+// typesThatSay are the types under which at least one register shows a number:
+// a column of dashes only makes the table too wide for its screen.
+func typesThatSay(s discovery.Snapshot, swapped bool) []columnOfType {
+	return slices.DeleteFunc(slices.Clone(columnsOfTypes), func(c columnOfType) bool {
+		for function, registers := range s {
+			for r := range registers {
+				if c.says(s, discovery.Place{Function: function, Register: r}, swapped) {
+					return false
+				}
+			}
+		}
+		return true
+	})
 }
 
 func sortedRegisters(m map[uint16]uint16) []uint16 {
