@@ -159,6 +159,11 @@ func besides(b *bench.Bench, today time.Time) []bench.Finding {
 			Look: fmt.Sprintf("channel %s: the calibration of its transducer", ch.Name),
 			What: fmt.Sprintf("calibration was due on %s; no test is made with it", ch.Calibration.Due.Format("2006-01-02"))})
 	}
+	for _, ch := range b.Uncarried() {
+		found = append(found, bench.Finding{Depth: bench.AtChannel,
+			Look: fmt.Sprintf("channel %s: how far its module carries the signal: raw_range in the bench file", ch.Name),
+			What: "its range goes on where the points of its scaling end; a module that carries no more reads the same there whatever the value"})
+	}
 	for _, in := range b.Unwatched() {
 		found = append(found, bench.Finding{Depth: bench.AtChannel,
 			Look: fmt.Sprintf("instrument %s: its own communication watchdog: has it one, and is it set?", in.Name),

@@ -199,6 +199,9 @@ func (c Companion) Given() bool { return c.Channel != "" || c.Value > 0 }
 type Scaling struct {
 	SignalLow, SignalHigh float64
 	ValueLow, ValueHigh   float64
+	// CarriedLow and CarriedHigh are raw_range: between what signals the
+	// module can tell signals apart; both 0 where not stated.
+	CarriedLow, CarriedHigh float64
 }
 
 // Position is a place on the bench for one unit.

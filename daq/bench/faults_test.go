@@ -252,6 +252,8 @@ func TestEachFaultOfABenchFile(t *testing.T) {
 			`bench.toml:34: channel "trapped": raw_unit: found "milliamp", want the unit of a signal, e.g. "mA", "V", "bar", or "1" for bare counts`}},
 		{"raw unit of another quantity", []string{`raw_unit = "bar"`, `raw_unit = "mA"`}, []string{
 			`bench.toml:54: channel "feed": raw_unit: found "mA", want a unit of pressure, or scaling from this unit to it`}},
+		{"scaling outside what is carried", []string{`["20 mA", "250 bar"]]`, "[\"20 mA\", \"250 bar\"]]\nraw_range = [\"0 mA\", \"4 mA\"]"}, []string{
+			`bench.toml:36: channel "trapped": raw_range: found ["0 mA", "4 mA"], want a range of signals in which the line between scaling's points is used`}},
 		{"scaling with one signal", []string{`["20 mA", "250 bar"]]`, `["4 mA", "250 bar"]]`}, []string{
 			`bench.toml:35: channel "trapped": scaling: found two points with the same signal, want two different signals`}},
 		{"scaling with one value", []string{`["20 mA", "250 bar"]]`, `["20 mA", "0 bar"]]`}, []string{

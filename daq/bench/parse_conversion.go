@@ -38,8 +38,10 @@ func conversion(c *Channel, t *strict.Table, known bool) {
 	}
 	excitation, domain, value := t.Optional("excitation"), t.Optional("raw_range"), t.Optional("value_unit")
 	if kind.Key != "polynomial" {
-		domain.Refuse("polynomial only")
 		value.Refuse("polynomial only")
+		if kind.Key != "scaling" {
+			domain.Refuse("polynomial and scaling only")
+		}
 	}
 	if kind.Excitation == si.Dimensionless {
 		excitation.Refuse("with scaling, polynomial, table or rtd only")
@@ -91,7 +93,9 @@ func conversion(c *Channel, t *strict.Table, known bool) {
 			c.Conversion = nil
 		}
 	case kind.Key == "scaling":
-		c.Scaling = points(key, signal, c.Quantity)
+		if c.Scaling = points(key, signal, c.Quantity); domain.Given() {
+			carried(c.Scaling, domain, signal)
+		}
 	case kind.Key == "table":
 		if table := tableOf(key, signal, c.Quantity); table != nil {
 			c.Conversion = table
@@ -152,6 +156,19 @@ func points(k strict.Key, signal, value si.Quantity) *Scaling {
 		k.Fault("two points with the same value", "two different values")
 	}
 	return &s
+}
+
+// carried reads between what signals the module of a straight line can tell
+// signals apart; some of the line between its points must lie within.
+func carried(s *Scaling, k strict.Key, signal si.Quantity) {
+	low, high := k.Range(signal)
+	if s == nil || !(low < high) {
+		return
+	}
+	if least, most := min(s.SignalLow, s.SignalHigh), max(s.SignalLow, s.SignalHigh); !(most > low && least < high) {
+		k.Fault(k.Found(), "a range of signals in which the line between scaling's points is used")
+	}
+	s.CarriedLow, s.CarriedHigh = low, high
 }
 
 // tableOf reads the points of a table, nil unless they are right.

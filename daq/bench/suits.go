@@ -2,8 +2,10 @@ package bench
 
 import (
 	"fmt"
+	"math"
 
 	"holdbench/analysis/si"
+	"holdbench/daq/sensor"
 	"holdbench/daq/strict"
 )
 
@@ -21,14 +23,65 @@ func (b *Bench) Suits(position Position, circuits []string, highest float64) err
 			continue
 		}
 		trapped, _, known := b.Channel(c.Trapped)
-		if _, reach := b.GaugeRange(trapped); !known || !(reach >= highest) {
+		if reach, by := b.reach(trapped); !known || !(reach >= highest) {
 			bar := si.DefaultDisplay.Pressure
-			faults.Add(&strict.Error{File: b.Path, Line: trapped.Line, Field: fmt.Sprintf("channel %q: range", trapped.Name),
+			more := ""
+			if by == "scaling" && !trapped.Scaling.carries() {
+				more = "; where the module carries more than scaling's points say, raw_range says how far"
+			}
+			faults.Add(&strict.Error{File: b.Path, Line: trapped.Line, Field: fmt.Sprintf("channel %q: %s", trapped.Name, by),
 				Found: fmt.Sprintf("up to %.6g bar", bar.FromSI(reach)),
-				Want:  fmt.Sprintf("at least the procedure's maximum pressure, %.6g bar", bar.FromSI(highest))})
+				Want:  fmt.Sprintf("at least the procedure's maximum pressure, %.6g bar%s", bar.FromSI(highest), more)})
 		}
 	}
 	return faults.Err()
+}
+
+// reach is the highest value that a channel tells, as its values are recorded,
+// SI, and the key that says so: what its signal carries may end below its
+// range. NaN where no range is stated.
+func (b *Bench) reach(c Channel) (highest float64, by string) {
+	_, highest = b.GaugeRange(c)
+	carried, by := c.carried()
+	if carried += highest - c.RangeHigh; carried < highest-carriedRounding*math.Abs(highest) {
+		return carried, by
+	}
+	return highest, "range"
+}
+
+// carriedRounding is by how much of itself an end may be missed by rounding.
+const carriedRounding = 1e-9
+
+// carried is the highest value that the signal carries, SI, by the conversion's
+// own ends, and the key that says so; +Inf where it knows none.
+func (c Channel) carried() (highest float64, by string) {
+	conversion := c.conversion()
+	ends, ok := conversion.(interface{ Highest() float64 })
+	if !ok {
+		return math.Inf(1), ""
+	}
+	kind, _ := sensor.KindOf(conversion)
+	by = kind.Key
+	if _, is := conversion.(sensor.Polynomial); is || by == "scaling" && c.Scaling.carries() {
+		by = "raw_range"
+	}
+	return ends.Highest(), by
+}
+
+// carries says whether it is stated what signals can be carried.
+func (s Scaling) carries() bool { return s.CarriedHigh > s.CarriedLow }
+
+// Uncarried returns the channels whose range goes on where the points of their
+// scaling end, and of which nothing says how far the signal is carried: above
+// those points a module that carries no more reads the same whatever the
+// pressure.
+func (b *Bench) Uncarried() (out []Channel) {
+	for _, c := range b.Channels {
+		if highest, by := c.carried(); by == "scaling" && c.RangeHigh > highest+carriedRounding*math.Abs(highest) {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // circuit returns the position's circuit of that name.

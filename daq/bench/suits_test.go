@@ -23,6 +23,31 @@ func TestBenchSuitsATestThatItsTransducersCanFollow(t *testing.T) {
 	assert.Error(t, (&bench.Bench{}).Suits(position, []string{"a"}, 1), "a transducer that is not there reads nothing")
 }
 
+// However far the range goes: a pressure that the signal cannot carry is not
+// seen.
+func TestBenchSuitsNoTestBeyondWhatItsSignalsCarry(t *testing.T) {
+	const line = `scaling = [["4 mA", "0 bar"], ["20 mA", "250 bar"]]`
+	wide := broken(t, small, `range = ["0 bar", "250 bar"]`, `range = ["0 bar", "400 bar"]`)
+	suits := func(text string, highest float64) error {
+		b := parsed(t, text)
+		position, _ := b.Position("1")
+		return b.Suits(position, []string{"a"}, highest)
+	}
+	assert.NoError(t, suits(wide, 250e5))
+	assert.EqualError(t, suits(wide, 251e5),
+		`bench.toml:26: channel "trapped": scaling: found up to 250 bar, want at least the procedure's maximum pressure, 251 bar; where the module carries more than scaling's points say, raw_range says how far`)
+	b := parsed(t, wide)
+	assert.Len(t, b.Uncarried(), 1)
+	assert.Equal(t, "trapped", b.Uncarried()[0].Name)
+	assert.Empty(t, parsed(t, small).Uncarried())
+
+	carried := broken(t, wide, line, line+"\nraw_range = [\"0 mA\", \"28 mA\"]")
+	assert.NoError(t, suits(carried, 375e5))
+	assert.EqualError(t, suits(carried, 376e5),
+		`bench.toml:26: channel "trapped": raw_range: found up to 375 bar, want at least the procedure's maximum pressure, 376 bar`)
+	assert.Empty(t, parsed(t, carried).Uncarried())
+}
+
 func TestGaugeRangeOfAnAbsoluteTransducer(t *testing.T) {
 	b := parsed(t, broken(t, small, `reference = "absolute"`, "reference = \"absolute\"\nrange = [\"0 bar\", \"10 bar\"]"))
 	c, _, _ := b.Channel("feed")

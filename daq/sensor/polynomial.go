@@ -41,6 +41,9 @@ func (p Polynomial) Signal(value float64, _ Beside) float64 {
 // Signals are the ends between which it holds.
 func (p Polynomial) Signals() (low, high float64) { return p.Low, p.High }
 
+// Highest is the higher of the values at its ends.
+func (p Polynomial) Highest() float64 { return math.Max(p.at(p.Low), p.at(p.High)) }
+
 func (p Polynomial) at(signal float64) float64 {
 	return p.ValueUnit.ToSI(horner(p.Coefficients, p.SignalUnit.FromSI(signal)))
 }

@@ -48,6 +48,9 @@ func (t Table) Signal(value float64, _ Beside) float64 {
 // Signals are those of the first and last point.
 func (t Table) Signals() (low, high float64) { return t[0].Signal, t[len(t)-1].Signal }
 
+// Highest is the higher of the values at its ends.
+func (t Table) Highest() float64 { return math.Max(t[0].Value, t[len(t)-1].Value) }
+
 func (t Table) rises() bool { return t[len(t)-1].Value > t[0].Value }
 
 // Bend is by how much, relative to itself, the slope at a value may be wrong
