@@ -31,6 +31,8 @@ type Calibration struct {
 	// Source is the base name of the file that brought it, where that is not
 	// the bench file.
 	Source string
+	// DueLine is where due stands in the file.
+	DueLine int
 }
 
 // CalibrationPoint is one comparison with a reference, SI.

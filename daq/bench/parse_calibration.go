@@ -19,7 +19,7 @@ func calibration(t *strict.Table, of Channel, known bool) *Calibration {
 	certificate, date, due := t.Required("certificate"), t.Required("date"), t.Required("due")
 	u, points := t.Required("uncertainty"), t.Optional("points")
 	coefficients, unit, span := t.Optional("coefficients"), t.Optional("unit"), t.Optional("span")
-	c := &Calibration{Certificate: certificate.Text(), Date: date.Day(), Due: due.Day()}
+	c := &Calibration{Certificate: certificate.Text(), Date: date.Day(), Due: due.Day(), DueLine: due.Line()}
 	c.Reference, c.Laboratory = t.Optional("reference").Text(), t.Optional("laboratory").Text()
 	if at := t.Optional("temperature"); at.Given() {
 		c.Temperature = at.Quantity(si.Temperature)
@@ -183,8 +183,12 @@ func (b *Bench) Recalibrate(path string, text []byte) (channels []string, err er
 	if root == nil {
 		return nil, faults.Err()
 	}
-	names, found := calibrations(root.Required("calibration").Tables(), b.Channels)
+	tables := root.Required("calibration").Tables()
+	names, found := calibrations(tables, b.Channels)
 	root.Close()
+	if faults.Err() == nil {
+		b.levelled(tables)
+	}
 	if err := faults.Err(); err != nil {
 		return nil, err
 	}

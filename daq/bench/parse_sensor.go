@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"holdbench/analysis/si"
@@ -172,13 +173,28 @@ func (p *parser) junction(c Channel, k strict.Key) {
 func (p *parser) levels() {
 	for i, c := range p.bench.Channels {
 		other, _, ok := p.bench.Channel(c.Excitation.Channel)
-		if !ok || c.Excitation.Channel == "" || other.Accuracy == 0 && other.Calibration == nil || other.RangeLow > 0 {
+		if !ok || c.Excitation.Channel == "" || !other.unlevelled() {
 			continue
 		}
 		k := p.channelTables[i].Optional("excitation")
-		k.Fault(k.Found()+", whose accuracy or calibration is stated and whose range does not begin above zero",
-			`a channel with the range of the excitation itself, e.g. range = ["9.5 V", "10.5 V"]: what it is wrong by counts in relation to that`)
+		k.Fault(k.Found()+unlevelledFound, unlevelledWant)
 	}
+}
+
+const (
+	unlevelledFound = ", whose accuracy or calibration is stated and whose range does not begin above zero"
+	unlevelledWant  = `a channel with the range of the excitation itself, e.g. range = ["9.5 V", "10.5 V"]: what it is wrong by counts in relation to that`
+)
+
+// unlevelled says whether it is stated how wrong the channel is, and not at
+// what level.
+func (c Channel) unlevelled() bool {
+	return (c.Accuracy != 0 || c.Calibration != nil) && !(c.RangeLow > 0)
+}
+
+// excites says whether another channel's signal is measured against this one's.
+func (b *Bench) excites(name string) bool {
+	return slices.ContainsFunc(b.Channels, func(c Channel) bool { return name != "" && c.Excitation.Channel == name })
 }
 
 // circles notes channels that need each other: none of them could be read
