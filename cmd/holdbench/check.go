@@ -159,6 +159,11 @@ func besides(b *bench.Bench, today time.Time) []bench.Finding {
 			Look: fmt.Sprintf("channel %s: the calibration of its transducer", ch.Name),
 			What: fmt.Sprintf("calibration was due on %s; no test is made with it", ch.Calibration.Due.Format("2006-01-02"))})
 	}
+	for _, ch := range b.Postdated(today) {
+		found = append(found, bench.Finding{Depth: bench.AtChannel,
+			Look: fmt.Sprintf("channel %s: the date of its certificate, or this computer's clock", ch.Name),
+			What: fmt.Sprintf("calibration is dated %s, which is still to come; no test is made with it", ch.Calibration.Date.Format("2006-01-02"))})
+	}
 	for _, ch := range b.Uncarried() {
 		found = append(found, bench.Finding{Depth: bench.AtChannel,
 			Look: fmt.Sprintf("channel %s: how far its module carries the signal: raw_range in the bench file", ch.Name),

@@ -93,6 +93,7 @@ func build(run *Run, assessments []analysis.Assessment, o Options) *Result {
 	if r.Calibration != nil {
 		r.Reasons = append(append(r.Reasons, r.Calibration.Text()), lapsed(run)...)
 	}
+	r.Reasons = append(r.Reasons, postdated(run, r.Instruments)...)
 	if r.OverdueOverride != nil {
 		r.Reasons = append([]string{r.OverdueOverride.Text()}, r.Reasons...)
 	}
