@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"time"
 
@@ -24,13 +25,22 @@ func (f *overdueFlags) add(cmd *cobra.Command) {
 }
 
 // refuseOverdue refuses a bench with a transducer whose calibration is
-// overdue: all of them at once.
-func refuseOverdue(b *bench.Bench, at time.Time) error {
+// overdue: all of them at once. One that takes no part at the position is only
+// warned of.
+func refuseOverdue(warn io.Writer, b *bench.Bench, position bench.Position, at time.Time) error {
+	needed, others := b.OverdueAt(position, at)
+	for _, ch := range others {
+		fmt.Fprintf(warn, "warning: channel %s: its calibration was due on %s; it takes no part in tests at position %s\n", ch.Name, ch.Calibration.Due.Format(time.DateOnly), position.Name)
+	}
 	var faults []error
-	for _, ch := range b.Overdue(at) {
+	for _, ch := range needed {
+		file, line := b.Path, ch.Calibration.DueLine
+		if ch.Calibration.Source != "" {
+			file = ch.Calibration.Source
+		}
 		faults = append(faults, &strict.Error{
-			File: b.Path, Line: ch.Line, Field: fmt.Sprintf("channel %q: calibration: due", ch.Name),
-			Found: ch.Calibration.Due.Format("2006-01-02") + ", which is past",
+			File: file, Line: line, Field: fmt.Sprintf("channel %q: calibration: due", ch.Name),
+			Found: ch.Calibration.Due.Format(time.DateOnly) + ", which is past",
 			Want:  "a calibration that is in date: no test is made with an overdue transducer, unless an engineer says why: --" + overdueFlag,
 		})
 	}
@@ -39,9 +49,9 @@ func refuseOverdue(b *bench.Bench, at time.Time) error {
 
 // overridden refuses a bench with an overdue calibration, unless an engineer
 // says why the test is made all the same; nil where nothing is overdue.
-func (f *overdueFlags) overridden(cmd *cobra.Command, b *bench.Bench, by string, at time.Time) (*record.Overdue, error) {
+func (f *overdueFlags) overridden(cmd *cobra.Command, b *bench.Bench, position bench.Position, by string, at time.Time) (*record.Overdue, error) {
 	if !cmd.Flags().Changed(overdueFlag) {
-		return nil, refuseOverdue(b, at)
+		return nil, refuseOverdue(cmd.ErrOrStderr(), b, position, at)
 	}
 	reason := strings.TrimSpace(f.reason)
 	var faults []error
@@ -54,7 +64,7 @@ func (f *overdueFlags) overridden(cmd *cobra.Command, b *bench.Bench, by string,
 	if len(faults) > 0 {
 		return nil, errors.Join(faults...)
 	}
-	if len(b.Overdue(at)) == 0 {
+	if needed, _ := b.OverdueAt(position, at); len(needed) == 0 {
 		fmt.Fprintln(cmd.ErrOrStderr(), "nothing is overdue: there is nothing to override")
 		return nil, nil
 	}
@@ -69,7 +79,8 @@ func (t *unitTest) noteOverdue(w *record.Writer) error {
 		return nil
 	}
 	var names []string
-	for _, ch := range t.bench.Overdue(t.clock.Date(0)) {
+	needed, _ := t.bench.OverdueAt(t.position, t.clock.Date(0))
+	for _, ch := range needed {
 		names = append(names, ch.Name+" (due "+ch.Calibration.Due.Format(time.DateOnly)+")")
 	}
 	return w.Event(daq.Event{Kind: daq.Note, Subject: "overdue calibration",

@@ -88,7 +88,7 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) (err error) {
 	if err := f.scanSerial(cmd.OutOrStdout(), lines, p); err != nil {
 		return err
 	}
-	overdue, err := f.overridden(cmd, b, f.operator, time.Now())
+	overdue, err := f.overridden(cmd, b, position, f.operator, time.Now())
 	if err != nil {
 		return err
 	}

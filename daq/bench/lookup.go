@@ -38,6 +38,42 @@ func (b *Bench) Overdue(at time.Time) []Channel {
 	return out
 }
 
+// OverdueAt parts the overdue channels (see Overdue) into those that a test at
+// the position needs (see Needed) and the others.
+func (b *Bench) OverdueAt(p Position, at time.Time) (needed, others []Channel) {
+	takesPart := b.Needed(p)
+	for _, c := range b.Overdue(at) {
+		if takesPart[c.Name] {
+			needed = append(needed, c)
+		} else {
+			others = append(others, c)
+		}
+	}
+	return needed, others
+}
+
+// Needed names the channels that take part in a test at a position: those of
+// its circuits, tested or watched, its pump's state, those of the surroundings,
+// and what any of these needs besides its own signal.
+func (b *Bench) Needed(p Position) map[string]bool {
+	names := []string{p.PumpState, b.Ambient.Channel, b.Ambient.Temperature}
+	for _, c := range p.Circuits {
+		names = append(names, c.Trapped, c.Feed, c.Temperature, c.WarningSwitch)
+		names = append(names, c.MoreTemperatures...)
+	}
+	needed := map[string]bool{}
+	for len(names) > 0 {
+		c, _, ok := b.Channel(names[0])
+		names = names[1:]
+		if !ok || needed[c.Name] {
+			continue
+		}
+		needed[c.Name] = true
+		names = append(names, c.ColdJunction.Channel, c.Excitation.Channel)
+	}
+	return needed
+}
+
 // past reports whether at lies after the calendar day, both UTC, so that the
 // same recording is judged alike in every time zone.
 func past(day, at time.Time) bool {

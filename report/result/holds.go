@@ -58,7 +58,7 @@ func Read(rec *record.Recording) (*Run, error) {
 	if r.Position, ok = r.Bench.Position(rec.Meta.Position); !ok {
 		return nil, fmt.Errorf("%s: the recording was made at position %q, which its bench file does not have", rec.Dir, rec.Meta.Position)
 	}
-	r.overdue = r.Bench.Overdue(rec.Meta.Started)
+	r.overdue, _ = r.Bench.OverdueAt(r.Position, rec.Meta.Started)
 	return r, nil
 }
 

@@ -28,12 +28,13 @@ func overdueOverride(run *Run) *OverdueOverride {
 }
 
 // lapsed says which of the certificates that were applied later had lapsed on
-// the day of the test; nobody overrode that.
+// the day of the test, of channels that take part in it; nobody overrode that.
 func lapsed(run *Run) (reasons []string) {
 	if run.Calibration == nil {
 		return nil
 	}
-	for _, ch := range run.Bench.Overdue(run.Recording.Meta.Started) {
+	needed, _ := run.Bench.OverdueAt(run.Position, run.Recording.Meta.Started)
+	for _, ch := range needed {
 		for _, c := range run.Calibration.Channels {
 			if c.Channel == ch.Name {
 				reasons = append(reasons, fmt.Sprintf("certificate %s of %s was due on %s, before the test", c.Certificate, ch.Name, ch.Calibration.Due.Format(day)))

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"holdbench/daq/bench"
 	"holdbench/daq/procedure"
 	"holdbench/daq/record"
 )
@@ -15,7 +16,7 @@ import (
 func certified(t *testing.T, due string) *Run {
 	b := coupledBench(t, `tolerance_class = "2"`, "[channel.calibration]\ncertificate = \"C-1\"\ndate = 2020-01-01\ndue = "+due+"\nuncertainty = \"0.1 K\"")
 	started := time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC)
-	return &Run{Bench: b, Procedure: &procedure.Procedure{}, overdue: b.Overdue(started),
+	return &Run{Bench: b, Procedure: &procedure.Procedure{}, Position: bench.Position{Circuits: []bench.Circuit{circuitOf("trapped", "body")}}, overdue: b.Overdue(started),
 		Recording: &record.Recording{Meta: record.Meta{Started: started, Overdue: &record.Overdue{Reason: "in the post", By: "Ada"}}}}
 }
 
@@ -40,4 +41,13 @@ func TestLaterCertificatesHideNoOverride(t *testing.T) {
 		assert.Equal(t, []string{"body (due 2026-02-03)"}, overdueOverride(run).Channels)
 		assert.Equal(t, want, lapsed(run))
 	}
+}
+
+// What takes no part at the position is nobody's reason.
+func TestALapsedCertificateOfAnotherPositionIsNoReason(t *testing.T) {
+	run := certified(t, "2026-02-03")
+	run.Calibration = &AppliedCalibration{Channels: []AppliedToChannel{{Channel: "body", Certificate: "C-1"}}}
+	assert.Len(t, lapsed(run), 1)
+	run.Position.Circuits[0].Temperature = "terminals"
+	assert.Empty(t, lapsed(run))
 }
