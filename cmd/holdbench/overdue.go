@@ -47,9 +47,13 @@ func refuseOverdue(warn io.Writer, b *bench.Bench, position bench.Position, at t
 	return errors.Join(faults...)
 }
 
-// overridden refuses a bench with an overdue calibration, unless an engineer
-// says why the test is made all the same; nil where nothing is overdue.
+// overridden refuses a bench with a certificate dated after today, and one with
+// an overdue calibration, unless an engineer says why the test is made all the
+// same; nil where nothing is overdue.
 func (f *overdueFlags) overridden(cmd *cobra.Command, b *bench.Bench, position bench.Position, by string, at time.Time) (*record.Overdue, error) {
+	if err := refusePostdated(b, at); err != nil {
+		return nil, err
+	}
 	if !cmd.Flags().Changed(overdueFlag) {
 		return nil, refuseOverdue(cmd.ErrOrStderr(), b, position, at)
 	}
