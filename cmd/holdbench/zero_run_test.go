@@ -97,7 +97,7 @@ func TestAWrongZeroStopsTheRun(t *testing.T) {
 	assert.InDelta(t, 0.8e5, *r.ZeroChecks[0].Mean, 1000)
 	reasons := strings.Join(r.Reasons, "\n")
 	assert.Contains(t, reasons, "the test was aborted in phase zero check")
-	assert.Regexp(t, `zero of trapped_a before the test is outside its tolerance: it read 0\.[78]\d\d bar vented, within ±0\.500 bar wanted`, reasons)
+	assert.Regexp(t, `zero of trapped_a before the test is outside its tolerance: it read 0\.[78]\d\d bar where 0 ± 0\.500 bar is wanted`, reasons)
 }
 
 // What an engineer overrides stands in the result, first of the reasons.

@@ -64,7 +64,10 @@ func (m *Machine) watchZero() {
 		return
 	}
 	m.zero.on = false
-	wrong := m.recordZeros()
+	read, wrong := m.recordZeros()
+	if len(wrong) == 0 {
+		m.do(Say{fmt.Sprintf("Zeros within ± %s: %s.", m.zeroTolerance(), strings.Join(read, ", "))})
+	}
 	switch {
 	case m.zero.after:
 		m.afterZero(wrong)
@@ -90,10 +93,10 @@ func (m *Machine) afterZero(wrong []string) {
 	m.confirmed(m.zero.remark)
 }
 
-// recordZeros writes an event for each channel that was read, and says what is
-// outside the tolerance. A feed side that stands for two circuits is one
-// channel.
-func (m *Machine) recordZeros() (wrong []string) {
+// recordZeros writes an event for each channel that was read, and says what each
+// read, and what is outside the tolerance. A feed side that stands for two
+// circuits is one channel.
+func (m *Machine) recordZeros() (read, wrong []string) {
 	seen := map[string]bool{}
 	for i, c := range m.roles.Circuits {
 		for _, part := range []Part{Trapped, Feed} {
@@ -105,12 +108,30 @@ func (m *Machine) recordZeros() (wrong []string) {
 			s := m.zero.sums[i][part]
 			text, fits := m.zeroText(s)
 			m.do(Record{daq.Event{At: m.zero.from, Until: m.now, Kind: daq.ZeroRead, Circuit: c.Name, Subject: role.Name, Text: text}})
-			if !fits {
-				wrong = append(wrong, fmt.Sprintf("Zero check: %s %s (channel %s) vented: %s", part, c.Name, role.Name, text))
+			if fits {
+				read = append(read, role.Name+" "+m.zeroRead(s))
+				continue
 			}
+			what := fmt.Sprintf("gave %d valid readings, at least %d wanted", s.n, fewestZeros)
+			if s.n >= fewestZeros {
+				what = fmt.Sprintf("reads %s where 0 ± %s is wanted", m.zeroRead(s), m.zeroTolerance())
+			}
+			wrong = append(wrong, fmt.Sprintf("Zero check: %s %s (channel %s) %s", part, c.Name, role.Name, what))
 		}
 	}
-	return wrong
+	return read, wrong
+}
+
+// zeroRead is what a channel read, for the screen.
+func (m *Machine) zeroRead(s zeroSum) string {
+	unit := m.roles.Display.Unit(si.PressureChange)
+	return si.Format(s.mean/unit.Factor, si.Decimals(m.p.Zero.Tolerance/10/unit.Factor)) + " " + unit.Symbol
+}
+
+// zeroTolerance is the tolerance, for the screen.
+func (m *Machine) zeroTolerance() string {
+	unit := m.roles.Display.Unit(si.PressureChange)
+	return fmt.Sprintf("%.3g %s", m.p.Zero.Tolerance/unit.Factor, unit.Symbol)
 }
 
 // zeroText says what a vented channel read, and whether that is a zero.

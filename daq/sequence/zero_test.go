@@ -26,6 +26,8 @@ func TestZerosAreReadBeforeAndAfter(t *testing.T) {
 	r.say(GoOn).in(procedure.ZeroCheck).pass(9 * time.Second).in(procedure.ZeroCheck)
 	r.pass(1100 * time.Millisecond).in(procedure.Fill)
 
+	require.Contains(t, r.message(), "Zeros within ± 0.5 bar: trapped_a 0.120 bar, feed_a -0.030 bar.")
+
 	before := r.of(daq.ZeroRead)
 	require.Len(t, before, 2)
 	require.Equal(t, "trapped_a", before[0].Subject)
@@ -49,7 +51,7 @@ func TestAZeroOutsideItsToleranceStopsTheTestThere(t *testing.T) {
 	for range 3 {
 		r.say(GoOn).pass(11 * time.Second).in(procedure.ZeroCheck)
 		require.Equal(t, AskedAgain, r.last().Kind)
-		require.Contains(t, r.last().Text, "Zero check: feed pressure a (channel feed_a) vented: 0.8000 bar, standard deviation 0.0000 bar, 100 readings: outside ±0.50 bar. The test stops here")
+		require.Contains(t, r.last().Text, "Zero check: feed pressure a (channel feed_a) reads 0.800 bar where 0 ± 0.5 bar is wanted. The test stops here")
 	}
 	r.say(AbortTest, "transducer to the shop").in(procedure.Release).runs()
 	require.True(t, r.m.Outcome().Aborted)

@@ -106,7 +106,7 @@ func (r *Result) zeroReasons(run *Run) (reasons []string) {
 			case z == nil && (when == ZeroBefore || r.Completed):
 				reasons = append(reasons, fmt.Sprintf("zero of %s %s the test not checked: it was not read", channel, when))
 			case z != nil && !z.Within:
-				reasons = append(reasons, fmt.Sprintf("zero of %s %s the test is outside its tolerance: it read %s vented, within ±%s wanted", channel, when, text(*z.Mean), text(z.Tolerance)))
+				reasons = append(reasons, fmt.Sprintf("zero of %s %s the test is outside its tolerance: it read %s where 0 ± %s is wanted", channel, when, text(*z.Mean), text(z.Tolerance)))
 			}
 		}
 	}

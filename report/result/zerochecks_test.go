@@ -51,7 +51,7 @@ func TestZeroChecksAreReadFromTheReadings(t *testing.T) {
 	res := &Result{Completed: true, ZeroChecks: all}
 	reasons := res.zeroReasons(r)
 	require.Len(t, reasons, 1)
-	assert.Regexp(t, `^zero of trapped after the test is outside its tolerance: it read 0\.6[12]\d bar vented, within ±0\.500 bar wanted$`, reasons[0])
+	assert.Regexp(t, `^zero of trapped after the test is outside its tolerance: it read 0\.6[12]\d bar where 0 ± 0\.500 bar is wanted$`, reasons[0])
 	res.ZeroChecks = nil
 	assert.Equal(t, []string{"zero of trapped before the test not checked: it was not read", "zero of trapped after the test not checked: it was not read"}, res.zeroReasons(r))
 	r.Procedure.Zero = nil
