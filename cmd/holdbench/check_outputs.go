@@ -4,9 +4,13 @@ import (
 	"fmt"
 	"io"
 
+	"holdbench/daq"
 	"holdbench/daq/bench"
 	"holdbench/daq/sensor"
 )
+
+// roleWords say what an output of a role switches.
+var roleWords = map[daq.Role]string{daq.Pump: "pump", daq.Lock: "lock", daq.Vent: "vent"}
 
 // printOutputs says what the bench can drive, and what switches it off when this
 // program is killed. It returns false where nothing does. check itself drives
@@ -21,7 +25,7 @@ func printOutputs(out io.Writer, b *bench.Bench) bool {
 		if o.Position != "" {
 			where = ", position " + o.Position
 		}
-		fmt.Fprintf(out, "output %s: %s on instrument %s%s\n", o.Name, o.Role, o.Instrument, where)
+		fmt.Fprintf(out, "output %s: switches the %s, on instrument %s%s\n", o.Name, roleWords[o.Role], o.Instrument, where)
 	}
 	if !b.DrivesOutputs {
 		fmt.Fprintln(out, "none of them is driven: the bench file does not say outputs = true")
