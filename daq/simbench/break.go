@@ -31,7 +31,8 @@ const overload = 9.9e37
 // Break breaks a channel's "wire", shorts its sensor ("short") or lets it stand
 // still ("stuck"), from now on. What the instrument then sends is what a real
 // one would: no current in a loop, an input driven to its end, the cold
-// junction's own temperature of a shorted thermocouple.
+// junction's own temperature of a shorted thermocouple. A state channel has no
+// sensor that could be broken so: it is refused.
 func (r *Rig) Break(channel, what string) error {
 	b, ok := breakages[what]
 	if !ok {
@@ -44,9 +45,12 @@ func (r *Rig) Break(channel, what string) error {
 func (r *Rig) Mend(channel string) error { return r.breakAs(channel, whole) }
 
 func (r *Rig) breakAs(channel string, b breakage) error {
-	_, i, ok := r.bench.Channel(channel)
+	c, i, ok := r.bench.Channel(channel)
 	if !ok {
 		return fmt.Errorf("found %q, which is no channel of the bench", channel)
+	}
+	if c.State && b != whole {
+		return fmt.Errorf("found %q, a digital input: only a measuring channel's sensor can be broken here", channel)
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -118,7 +122,10 @@ func doBreak(r *Rig, rest string) (string, error) {
 		return "", fmt.Errorf("found %q, want CHANNEL and wire, short or stuck", rest)
 	}
 	what = strings.TrimSpace(what)
-	return channel + ": " + what, r.Break(channel, what)
+	return channel + ": " + brokenWords[breakages[what]], r.Break(channel, what)
 }
 
-func doMend(r *Rig, rest string) (string, error) { return rest + " mended", r.Mend(rest) }
+// brokenWords say what is the matter with a channel.
+var brokenWords = map[breakage]string{openWire: "its wire is broken", shorted: "its sensor is shorted", stuck: "its reading stands still"}
+
+func doMend(r *Rig, rest string) (string, error) { return rest + ": whole again", r.Mend(rest) }

@@ -73,8 +73,8 @@ func (v view) stepOf(resolution float64) float64 {
 
 // part returns what a channel sees by its role on the bench: the trapped
 // side, the feed side or the probe of a circuit, the room, the air's pressure.
-// A pressure channel without a role lies open to the air, a temperature
-// channel without one hangs in the room. Nil for other quantities.
+// A pressure channel without a role is tapped into the first trapped side, as a
+// reference gauge would be, a temperature channel without one hangs in the room. Nil for other quantities.
 func (r *Rig) part(c bench.Channel) func(s *snapshot) float64 {
 	switch c.Quantity {
 	case si.Temperature:
@@ -108,7 +108,8 @@ func (r *Rig) isProbe(channel string) bool {
 }
 
 // pressure returns which gauge pressure a channel sees. A feed channel that
-// stands for several circuits sees the highest.
+// stands for several circuits sees the highest, one without a role the first
+// trapped side.
 func (r *Rig) pressure(channel string) func(s *snapshot) float64 {
 	var feeds []int
 	n := 0
@@ -123,6 +124,9 @@ func (r *Rig) pressure(channel string) func(s *snapshot) float64 {
 				feeds = append(feeds, i)
 			}
 		}
+	}
+	if len(feeds) == 0 {
+		return func(s *snapshot) float64 { return s.flows[0].trapped }
 	}
 	return func(s *snapshot) float64 {
 		out := 0.0
