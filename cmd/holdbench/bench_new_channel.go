@@ -62,7 +62,7 @@ func (b *newBench) channel(c *bench.DraftChannel, given answers, value float64, 
 	if quantity != guess.quantity {
 		guess.unit = ""
 	}
-	unit, err := ask("unit", fmt.Sprintf("  Unit of the number (now %s), with a factor if need be: bar, 0.001 mA, 1", shortNumber(value)), guess.unit, false, func(s string) error {
+	unit, err := ask("unit", fmt.Sprintf("  Unit of the number (now %s), with a factor if need be, e.g. bar, 0.001 mA, or 1 for bare counts", shortNumber(value)), guess.unit, false, func(s string) error {
 		_, _, err := factorAndUnit(s)
 		return err
 	})
