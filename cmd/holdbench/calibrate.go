@@ -60,8 +60,8 @@ What it makes is ` + comparison.NotAccredited + `.
 	flags.StringVar(&f.referenceU, "reference-uncertainty", "", "the reference's standard uncertainty (k = 1), e.g. \"0.02 bar\"; of a channel: instead of its certificate's")
 	flags.StringVar(&f.points, "points", "", `where to compare, rising, e.g. "0 bar, 50 bar, 100 bar"; absent: 0, 20, 40, 60, 80 and 100 % of the channel's range`)
 	flags.IntVar(&f.cycles, "cycles", 2, "how often up and down")
-	flags.StringVar(&f.settle, "settle", "5 s", "how long a reading must have been steady")
-	flags.StringVar(&f.average, "average", "10 s", "over how long it is then averaged")
+	flags.StringVar(&f.settle, "settle", "", fmt.Sprintf("how long a reading must have been steady; absent: %v, or %d readings where an instrument is slow", usualSettle, settleReadings))
+	flags.StringVar(&f.average, "average", "", fmt.Sprintf("over how long it is then averaged; absent: %v, or %d readings where an instrument is slow", usualAverage, averageReadings))
 	flags.StringVar(&f.fit, "fit", "points", "the correction's form: points, line or quadratic")
 	flags.StringVar(&f.certificate, "certificate", "", "the new certificate's number")
 	flags.StringVar(&f.due, "due", "", "the day on which the calibration is due again, e.g. 2027-11-25: only who knows the transducer can say how long it holds")
@@ -181,10 +181,37 @@ func (f *calibrateFlags) plan(display si.Display) (comparisonPlan, error) {
 	if !(f.cycles >= 1 && f.cycles <= 10) {
 		bad("--cycles", fmt.Sprint(f.cycles), "1 to 10")
 	}
-	p.config.Settle = flagDuration("--settle", f.settle, &faults)
-	p.config.Average = flagDuration("--average", f.average, &faults)
 	faults = append(faults, f.takeReference(&p, ch), f.takePoints(&p, ch))
+	p.config.Settle, p.config.Average = p.durations()
+	if f.settle != "" {
+		p.config.Settle = flagDuration("--settle", f.settle, &faults)
+	}
+	if f.average != "" {
+		p.config.Average = flagDuration("--average", f.average, &faults)
+	}
 	return p, errors.Join(faults...)
+}
+
+// How long a comparison settles and averages where nobody says it: so long, and
+// over so many readings of the slower instrument.
+const (
+	usualSettle     = 5 * time.Second
+	settleReadings  = 8
+	usualAverage    = 10 * time.Second
+	averageReadings = 10
+)
+
+// durations are settling and averaging by the slower of the two instruments.
+func (p comparisonPlan) durations() (settle, average time.Duration) {
+	slowest := time.Duration(0)
+	for _, at := range []int{p.channel, p.reference} {
+		for _, in := range p.bench.Instruments {
+			if at >= 0 && in.Name == p.bench.Channels[at].Instrument {
+				slowest = max(slowest, in.Interval)
+			}
+		}
+	}
+	return max(usualSettle, settleReadings*slowest), max(usualAverage, averageReadings*slowest)
 }
 
 func flagDuration(flag, text string, faults *[]error) time.Duration {

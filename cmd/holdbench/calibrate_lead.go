@@ -170,11 +170,16 @@ func (f *calibrateFlags) lead(cmd *cobra.Command, p comparisonPlan) (folder, abo
 		return "", "", err
 	}
 	defer func() { err = errors.Join(err, fault(scan.stop())) }()
-	out := cmd.OutOrStdout()
+	out := paragraphs(cmd.OutOrStdout())
 	fmt.Fprintln(out, caution)
 	meta := p.recorded(f.operator, runID.String(), clock, scan.wiring.Channels)
 	folder, aborted, err = compare(ctx, p, scan, clock, meta, f.folder, func(c *comparing) {
-		c.say = func(line string) { fmt.Fprintln(out, line) }
+		var one sync.Mutex // readings, time and answers speak
+		c.say = func(line string) {
+			one.Lock()
+			defer one.Unlock()
+			fmt.Fprintln(out, line)
+		}
 		go typed(cmd.InOrStdin(), c)
 	})
 	fmt.Fprintln(out, "Take the pressure off. Treat the line as pressurised until you have seen that it is not.")

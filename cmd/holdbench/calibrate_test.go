@@ -187,3 +187,22 @@ func TestACalibrationThatIsGivenUpIsNotEvaluated(t *testing.T) {
 	_, err := openComparison(folder)
 	assert.ErrorContains(t, err, "given up: hose burst")
 }
+
+// A slow instrument gives few readings: without a word, settling and averaging
+// wait for enough of them.
+func TestASlowInstrumentSettlesLonger(t *testing.T) {
+	b, err := bench.Parse("bench.toml", []byte(craneFile(t, "bench.toml")))
+	require.NoError(t, err)
+	_, at, _ := b.Channel("trapped_a")
+	p := comparisonPlan{bench: b, channel: at, reference: -1}
+	settle, average := p.durations()
+	assert.Equal(t, []time.Duration{5 * time.Second, 10 * time.Second}, []time.Duration{settle, average})
+	for i := range b.Instruments {
+		if b.Instruments[i].Name == "probe" {
+			b.Instruments[i].Interval = 2 * time.Second
+		}
+	}
+	_, p.reference, _ = b.Channel("body")
+	settle, average = p.durations()
+	assert.Equal(t, []time.Duration{16 * time.Second, 20 * time.Second}, []time.Duration{settle, average})
+}

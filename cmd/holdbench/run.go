@@ -147,9 +147,9 @@ func (f *runFlags) run(cmd *cobra.Command, code *int) (err error) {
 	r := j.result
 	board.close(sequence.Outcome{Vented: r.Vented.State, Reason: r.Vented.Reason})
 	for _, m := range j.messages {
-		fmt.Fprintln(cmd.ErrOrStderr(), m)
+		fmt.Fprintln(paragraphs(cmd.ErrOrStderr()), m)
 	}
-	fmt.Fprintln(cmd.OutOrStdout(), verdictText(r, shown.Display))
+	fmt.Fprintln(paragraphs(cmd.OutOrStdout()), verdictText(r, shown.Display))
 	fmt.Fprintln(cmd.OutOrStdout(), "recording, result and page: "+folder)
 	*code = exitOf(r)
 	return nil
