@@ -41,9 +41,9 @@ func (t Timing) String() string {
 		text += fmt.Sprintf(", mean interval %.3f ms", 1e3*t.Mean)
 	}
 	if !math.IsNaN(t.Jitter) {
-		text += fmt.Sprintf(", sd %.3f ms", 1e3*t.Jitter)
+		text += fmt.Sprintf(", sd %s ms", milliseconds(t.Jitter))
 	}
-	text += fmt.Sprintf(", latest by %.3f ms, %d missed", 1e3*t.Latest.Seconds(), t.Missed)
+	text += fmt.Sprintf(", latest by %s ms, %d missed", milliseconds(t.Latest.Seconds()), t.Missed)
 	if t.Backwards > 0 {
 		text += fmt.Sprintf(", %d stamped out of order", t.Backwards)
 	}
@@ -51,6 +51,17 @@ func (t Timing) String() string {
 		text += "; " + t.Counted
 	}
 	return text
+}
+
+// milliseconds writes s in ms, to three significant digits and no finer than a
+// microsecond.
+func milliseconds(s float64) string {
+	ms := 1e3 * s
+	decimals := 3
+	for x := math.Abs(ms); x >= 1 && decimals > 0; x /= 10 {
+		decimals--
+	}
+	return fmt.Sprintf("%.*f", decimals, ms)
 }
 
 // Count is how often something happened, in words for people and recordings.

@@ -35,7 +35,7 @@ func TestTimingOfAPunctualInstrument(t *testing.T) {
 		assert.InDelta(t, 0, x.Jitter, 1e-12)
 		assert.Equal(t, 10*time.Millisecond, x.Latest, "the middle of the exchange")
 		assert.Zero(t, x.Missed)
-		assert.Equal(t, "101 scans, mean interval 100.000 ms, sd 0.000 ms, latest by 10.000 ms, 0 missed", x.String())
+		assert.Equal(t, "101 scans, mean interval 100.000 ms, sd 0.000 ms, latest by 10.0 ms, 0 missed", x.String())
 	})
 }
 
@@ -105,4 +105,11 @@ func TestStampsOfAnInstrumentNeverRunBackwards(t *testing.T) {
 		}
 		assert.Equal(t, 4, timing[0].Backwards)
 	})
+}
+
+func TestTimingShowsNoMoreDigitsThanCount(t *testing.T) {
+	x := daq.Timing{Scans: 9, Mean: 1, Jitter: 0.203919, Latest: 1512345 * time.Microsecond}
+	assert.Equal(t, "9 scans, mean interval 1000.000 ms, sd 204 ms, latest by 1512 ms, 0 missed", x.String())
+	x.Jitter, x.Latest = 0.0041234, 41234*time.Nanosecond
+	assert.Equal(t, "9 scans, mean interval 1000.000 ms, sd 4.12 ms, latest by 0.041 ms, 0 missed", x.String())
 }
