@@ -50,7 +50,7 @@ func TestScanInLockStepIsTheSameEachTime(t *testing.T) {
 	for range 3 {
 		require.Equal(t, first, story())
 	}
-	assert.Equal(t, "{0s a [{0 0 0 ok}]} 1ns", first[0])
-	assert.Equal(t, "{0s b [{1 0 0 ok}]} 1ns", first[1])
-	assert.Equal(t, "{100ms a [{0 0.1 0.1 ok}]} 100.000001ms", first[3])
+	assert.Equal(t, "{0s a [{0 0 0 0 ok}]} 1ns", first[0])
+	assert.Equal(t, "{0s b [{1 0 0 0 ok}]} 1ns", first[1])
+	assert.Equal(t, "{100ms a [{0 0.1 0.1 0 ok}]} 100.000001ms", first[3])
 }

@@ -48,7 +48,10 @@ func slavesOfRounds() []daqtest.Slave {
 // exchanges that baud, frame lengths, silent interval and reply delay allow.
 // It cannot be more than all of it. What counts is the fastest fifth of the
 // exchanges, because a machine that does other things at the same time holds
-// up the rest; on an idle one all are alike. Both are printed.
+// up the rest; on an idle one all are alike. Both are printed. Where the
+// machine is so busy that a loop which only writes and reads those bytes does
+// not reach the share either, that loop, right after ours, is what ours
+// is held against.
 func TestPollThroughAPacedTerminal(t *testing.T) {
 	for _, c := range []struct {
 		baud, piece int
@@ -60,11 +63,12 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 	} {
 		t.Run(fmt.Sprintf("%d bit/s, pieces of %d, %s", c.baud, c.piece, c.round), func(t *testing.T) {
 			pacing := daqtest.Pacing{Baud: c.baud, ReplyDelay: 5 * time.Millisecond, Piece: c.piece}
-			client := paced(t, pacing)
+			port, client := paced(t, pacing)
 			const least, tries = 0.95, 5
 			best := 0.0
 			for range tries {
-				if best = max(best, shareOfTheLine(t, client, pacing, rounds[c.round])); best >= least {
+				ours, bare := shareOfTheLine(t, port, client, pacing, rounds[c.round])
+				if best = max(best, ours, ours/bare); best >= least {
 					break
 				}
 			}
@@ -74,7 +78,7 @@ func TestPollThroughAPacedTerminal(t *testing.T) {
 }
 
 // paced is the master of a line with the slaves of the rounds.
-func paced(t *testing.T, pacing daqtest.Pacing) *modbus.Client {
+func paced(t *testing.T, pacing daqtest.Pacing) (*link.Port, *modbus.Client) {
 	path, master := daqtest.PTY(t)
 	slaves, far := net.Pipe()
 	t.Cleanup(func() {
@@ -86,18 +90,19 @@ func paced(t *testing.T, pacing daqtest.Pacing) *modbus.Client {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, port.Close()) })
 	daqtest.Pace(master, far, pacing)
-	return modbus.NewClient(port, daq.NewWallClock())
+	return port, modbus.NewClient(port, daq.NewWallClock())
 }
 
-// shareOfTheLine asks a round again and again and returns the share of the
-// fastest fifth. The first exchange, which has no silent interval before it,
-// is not counted.
-func shareOfTheLine(t *testing.T, client *modbus.Client, pacing daqtest.Pacing, round []modbus.Request) float64 {
+// shareOfTheLine asks a round again and again, first by the client and
+// then by a loop that knows nothing of Modbus, and returns the shares of
+// the fastest fifth of both. The first exchange, which has no silent interval
+// before it, is not counted.
+func shareOfTheLine(t *testing.T, port *link.Port, client *modbus.Client, pacing daqtest.Pacing, round []modbus.Request) (ours, bare float64) {
 	_, err := client.Do(t.Context(), round[len(round)-1])
 	require.NoError(t, err)
 	var possible, took time.Duration
 	characters := 0
-	var shares []float64
+	var shares, bares []float64
 	for len(shares) < 30 {
 		for _, r := range round {
 			began := time.Now()
@@ -105,20 +110,50 @@ func shareOfTheLine(t *testing.T, client *modbus.Client, pacing daqtest.Pacing, 
 			each := time.Since(began)
 			require.NoError(t, err)
 			n := len(r.Frame()) + r.ReplyLength()
-			least := time.Duration(n)*pacing.Character() + pacing.ReplyDelay + link.SilentInterval(pacing.Baud, 11)
+			least := leastTime(pacing, r)
 			shares = append(shares, float64(least)/float64(each))
 			characters, possible, took = characters+n, possible+least, took+each
 		}
 	}
-	slices.Sort(shares)
+	for len(bares) < len(shares) {
+		for _, r := range round {
+			bares = append(bares, float64(leastTime(pacing, r))/float64(bareExchange(t, port, pacing, r)))
+		}
+	}
 	n := float64(len(shares))
-	all, fast := float64(possible)/float64(took), shares[len(shares)*4/5]
-	t.Logf("%d characters in %.0f exchanges: %.1f exchanges/s of %.1f possible, %.1f %%; the fastest fifth %.1f %%",
-		characters, n, n/took.Seconds(), n/possible.Seconds(), 100*all, 100*fast)
+	all, fast, bare := float64(possible)/float64(took), fastestFifth(shares), fastestFifth(bares)
+	t.Logf("%d characters in %.0f exchanges: %.1f exchanges/s of %.1f possible, %.1f %%; the fastest fifth %.1f %%, of bare writing and reading %.1f %%",
+		characters, n, n/took.Seconds(), n/possible.Seconds(), 100*all, 100*fast, 100*bare)
 	// A silent interval that is not kept shows as 1.08 and more.
 	assert.LessOrEqual(t, fast, 1.01, "the pacer or the silent interval is not kept")
 	assert.Equal(t, client.Counts().Requests, client.Counts().Answers)
-	return fast
+	return fast, bare
+}
+
+// leastTime is what an exchange takes on the line at least.
+func leastTime(pacing daqtest.Pacing, r modbus.Request) time.Duration {
+	return time.Duration(len(r.Frame())+r.ReplyLength())*pacing.Character() + pacing.ReplyDelay + link.SilentInterval(pacing.Baud, 11)
+}
+
+func fastestFifth(shares []float64) float64 {
+	slices.Sort(shares)
+	return shares[len(shares)*4/5]
+}
+
+// bareExchange writes a question and reads as many bytes as its answer has,
+// after the silent interval.
+func bareExchange(t *testing.T, port *link.Port, pacing daqtest.Pacing, r modbus.Request) time.Duration {
+	began := time.Now()
+	time.Sleep(link.SilentInterval(pacing.Baud, 11))
+	deadline := time.Now().Add(time.Minute)
+	require.NoError(t, port.Write(t.Context(), r.Frame(), deadline))
+	buffer := make([]byte, 256)
+	for left := r.ReplyLength(); left > 0; {
+		n, err := port.Read(t.Context(), buffer[:left], deadline)
+		require.NoError(t, err)
+		left -= n
+	}
+	return time.Since(began)
 }
 
 // BenchmarkExchangeOverABareTerminal is what the program itself costs: the
