@@ -157,7 +157,7 @@ func besides(b *bench.Bench, today time.Time) []bench.Finding {
 	for _, ch := range b.Overdue(today) {
 		found = append(found, bench.Finding{Depth: bench.AtChannel,
 			Look: fmt.Sprintf("channel %s: the calibration of its transducer", ch.Name),
-			What: fmt.Sprintf("calibration was due on %s; no test is made with it", ch.Calibration.Due.Format("2006-01-02"))})
+			What: fmt.Sprintf("calibration was due on %s; no test that needs it is made", ch.Calibration.Due.Format("2006-01-02"))})
 	}
 	for _, ch := range b.Postdated(today) {
 		found = append(found, bench.Finding{Depth: bench.AtChannel,

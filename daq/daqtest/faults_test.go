@@ -76,7 +76,7 @@ var occurrences = []occurrence{
 		x.wait(begins)
 		x.mute.Store(true)
 		x.wait(begins + 3*time.Second)
-		for _, line := range []string{"\r\n\r\nBoot 1.07\r\n", "PX-100 Rev. 2.14, S/N 0042; 16 bit\r\n", "+0100.0000\r\n", "ready\r\n"} {
+		for _, line := range []string{"\r\n\r\nBoot 1.07\r\n", "Gauge 1 Rev. 2.14, S/N 0042; 16 bit\r\n", "+0100.0000\r\n", "ready\r\n"} {
 			x.cable.Send([]byte(line))
 			x.wait(x.clock.Now() + 150*time.Millisecond)
 		}

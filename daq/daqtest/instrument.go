@@ -289,7 +289,7 @@ var contract = map[string]func(t *testing.T, b bench){
 }
 
 // banner is what an instrument prints when it starts.
-var banner = []string{"\r\n\r\n", "Boot 1.07\r\n", "PX-100 Rev. 2.14, S/N 0042; 16 bit\r\n", "ready\r\n"}
+var banner = []string{"\r\n\r\n", "Boot 1.07\r\n", "Gauge 1 Rev. 2.14, S/N 0042; 16 bit\r\n", "ready\r\n"}
 
 // others are what is heard where the wrong thing is plugged in: a Modbus
 // request and reply, an identification, a position report's head, a prompt.
