@@ -3,6 +3,7 @@ package modbus_test
 import (
 	"errors"
 	"fmt"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -23,6 +24,14 @@ type relays struct {
 	silent     bool // refuses by silence
 	unreadable bool // lets nobody read
 	free       time.Time
+	mu         sync.Mutex // of Coils
+}
+
+// coil says how a coil is now.
+func (m *relays) coil(register uint16) uint16 {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.Coils[register]
 }
 
 // mishap is what befalls one request.
@@ -44,7 +53,9 @@ func (m *relays) heard(cable *daqtest.Cable, request []byte, how mishap) {
 		if err != nil {
 			return
 		}
+		m.mu.Lock()
 		reply := m.Answer(request)
+		m.mu.Unlock()
 		if m.unreadable && !r.Writes() {
 			reply = r.Refusal(modbus.IllegalFunction)
 		}
@@ -101,7 +112,7 @@ func TestPumpIsSwitchedOffBehindLateAnswers(t *testing.T) {
 									err = pump.Drive(t.Context(), 0, false)
 								}
 								require.NoError(t, err)
-								require.Zero(t, m.Coils[3])
+								require.Zero(t, m.coil(3))
 								require.Less(t, time.Since(began), time.Duration(2*length+5)*deadline+time.Duration(length)*how.delay)
 							})
 						})
@@ -145,7 +156,7 @@ func TestWhatIsSaidOfAnOutputIsTrue(t *testing.T) {
 					}
 					on := step%2 == 1
 					err := pump.Drive(t.Context(), 0, on)
-					is := m.Coils[3] == 1
+					is := m.coil(3) == 1
 					if err == nil && is != on || errors.Is(err, modbus.ErrNotDriven) && is == on {
 						failed = fmt.Sprintf("step %d: to be %v, is %v: %v", n, on, is, err)
 						return
@@ -182,7 +193,7 @@ func TestLateAnswerToAnEarlierCommandConfirmsNothing(t *testing.T) {
 				err = pump.Drive(t.Context(), 0, false)
 			}
 			require.NoError(t, err)
-			require.Zero(t, m.Coils[3])
+			require.Zero(t, m.coil(3))
 		})
 	})
 }
