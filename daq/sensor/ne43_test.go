@@ -79,7 +79,10 @@ func TestLimitsOfALoopItself(t *testing.T) {
 		{limits["range_high"] + 0.001, daq.OverRange}, {limits["failure_high"], daq.OverRange}, {22.9, daq.OverRange},
 		{24, daq.ShortCircuit}, {96, daq.ShortCircuit}, {math.NaN(), daq.Invalid},
 	} {
-		assert.Equal(t, e.want, loop(t).Reading(daq.Signal{Raw: e.raw}, sensor.Alone()).Health, "%g mA", e.raw)
+		c := loop(t)
+		assert.Equal(t, e.want, c.Reading(daq.Signal{Raw: e.raw}, sensor.Alone()).Health, "%g mA", e.raw)
+		c.Low, c.High = math.NaN(), math.NaN() // the bands stand without a range beside them
+		assert.Equal(t, e.want, c.Reading(daq.Signal{Raw: e.raw}, sensor.Alone()).Health, "%g mA, no range", e.raw)
 	}
 }
 
