@@ -2,11 +2,6 @@ package simbench
 
 import "holdbench/daq/bench"
 
-// OnSwitch has each called whenever a program has switched one of the bench's
-// outputs, with what it is now, on the goroutine of the instrument. It is set
-// before Serve; each may call the rig's methods.
-func (r *Rig) OnSwitch(each func(o bench.Output, on bool)) { r.onSwitch = each }
-
 // Switched says of every output of the bench, in its order, whether it is on.
 func (r *Rig) Switched() []bool {
 	r.mu.Lock()
@@ -26,7 +21,7 @@ func (r *Rig) cell(c cell) uint16 {
 	return r.cells[c]
 }
 
-// keep writes into a cell and says so when an output changes by it.
+// keep writes into a cell; what is wired to an output that changes by it obeys.
 func (r *Rig) keep(c cell, value uint16) {
 	r.mu.Lock()
 	before := r.cells[c]
@@ -38,9 +33,6 @@ func (r *Rig) keep(c cell, value uint16) {
 			continue
 		}
 		r.obey(o, on)
-		if r.onSwitch != nil {
-			r.onSwitch(o, on)
-		}
 	}
 }
 

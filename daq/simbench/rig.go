@@ -76,8 +76,6 @@ type Rig struct {
 	cells    map[cell]uint16   // what programs have written into the modules
 
 	watchdogs []*watchdog
-
-	onSwitch func(o bench.Output, on bool) // may be nil
 }
 
 // snapshot is the state at one instant, between two steps.
